@@ -86,7 +86,12 @@ PARTS: Mapping[Kind, tuple[Part, ...]] = MappingProxyType(
             _C.LABEL, _C.ROPE, _C.TERMINATION, _C.THIMBLE, _C.SNAP_HOOK, optional=(_C.ENERGY_ABSORBER, _C.INDICATOR)
         ),
         Kind.WIRE_ROPE_LANYARD: _parts(
-            _C.LABEL, _C.WIRE_ROPE, _C.TERMINATION, _C.THIMBLE, _C.SNAP_HOOK, optional=(_C.ENERGY_ABSORBER, _C.INDICATOR)
+            _C.LABEL,
+            _C.WIRE_ROPE,
+            _C.TERMINATION,
+            _C.THIMBLE,
+            _C.SNAP_HOOK,
+            optional=(_C.ENERGY_ABSORBER, _C.INDICATOR),
         ),
         Kind.ROPE_GRAB: _parts(_C.LABEL, _C.HOUSING, _C.CAM, _C.DIRECTION_ARROW, optional=(_C.GATE, _C.D_RING)),
         Kind.VERTICAL_LIFELINE: _parts(

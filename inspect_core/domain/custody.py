@@ -1,0 +1,170 @@
+"""Custody: the state of an item and the moves between states, as one table."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+from types import MappingProxyType
+
+from inspect_core.domain.decision import Outcome
+from inspect_core.domain.errors import BadInput, NotAllowed
+from inspect_core.domain.inspection import Inspection, InspectionType
+from inspect_core.domain.people import Person, Role
+
+
+class State(StrEnum):
+    """Whether an item may be handed out. Only `in service` may."""
+
+    IN_SERVICE = "in service"
+    ON_HOLD = "on hold"
+    WITHDRAWN = "withdrawn"
+    DESTROYED = "destroyed"
+
+
+class Move(StrEnum):
+    """What can happen to an item's state."""
+
+    REGISTER = "register"
+    HOLD = "put on hold"
+    WITHDRAW = "withdraw"
+    RELEASE = "release"
+    DESTROY = "destroy"
+
+
+@dataclass(frozen=True, slots=True)
+class MoveRule:
+    """Where a move starts and ends, who may make it by hand, and what it needs as evidence."""
+
+    starts: tuple[State, ...]
+    ends: State
+    roles: tuple[Role, ...]
+    needs_inspection: bool = False
+    needs_photo: bool = False
+
+
+_ANYONE = tuple(Role)
+MOVES: Mapping[Move, MoveRule] = MappingProxyType(
+    {
+        Move.HOLD: MoveRule((State.IN_SERVICE,), State.ON_HOLD, _ANYONE),
+        Move.WITHDRAW: MoveRule((State.IN_SERVICE, State.ON_HOLD), State.WITHDRAWN, (Role.COMPETENT_PERSON,)),
+        Move.RELEASE: MoveRule((State.ON_HOLD,), State.IN_SERVICE, (Role.COMPETENT_PERSON,), needs_inspection=True),
+        Move.DESTROY: MoveRule(
+            (State.WITHDRAWN,), State.DESTROYED, (Role.COMPETENT_PERSON, Role.MANAGER), needs_photo=True
+        ),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CustodyEvent:
+    """One move that was made. `witness` names the second person at a destruction."""
+
+    id: str
+    item_id: str
+    at: datetime
+    by: str
+    move: Move
+    before: State | None
+    after: State
+    reason: str
+    inspection_id: str | None = None
+    photo_id: str | None = None
+    witness: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where an item stands now; kept beside the item so that lists need no history.
+
+    `hold_since`: when the present hold began. `last_seen_on` / `last_periodic_on`: the last inspection of any
+    type, and the last periodic or after-event one. `damage_used`: of the last inspection that measured anything.
+    """
+
+    item_id: str
+    state: State
+    since: datetime
+    reason: str
+    last_inspection_id: str | None = None
+    last_seen_on: date | None = None
+    last_periodic_on: date | None = None
+    next_due: date | None = None
+    damage_used: float | None = None
+
+    @property
+    def usable(self) -> bool:
+        """Only gear in service may be handed out; every screen asks this and nothing else."""
+        return self.state is State.IN_SERVICE
+
+
+def move_for(outcome: Outcome, state: State) -> Move | None:
+    """The move that an inspection's outcome makes by itself. A good outcome never releases by itself, and nothing
+    moves gear that is withdrawn or destroyed."""
+    if outcome is Outcome.WITHDRAW and state in (State.IN_SERVICE, State.ON_HOLD):
+        return Move.WITHDRAW
+    if outcome is Outcome.HOLD and state is State.IN_SERVICE:
+        return Move.HOLD
+    return None
+
+
+def check_move(
+    move: Move,
+    standing: Standing,
+    by: Person,
+    on: date,
+    *,
+    reason: str,
+    inspection: Inspection | None = None,
+    photo_id: str | None = None,
+    witness: str = "",
+) -> State:
+    """The state after a move made by hand; raises NotAllowed or BadInput with what to do instead."""
+    rule = MOVES.get(move)
+    if rule is None:
+        raise NotAllowed("An item is registered once.", "Open the item that carries this tag.")
+    if standing.state not in rule.starts:
+        raise NotAllowed(
+            f"This item is {standing.state.value}; it cannot be moved by “{move.value}”.", _way_out(standing.state)
+        )
+    if by.role not in rule.roles:
+        allowed = " or ".join(role.value for role in rule.roles)
+        raise NotAllowed(f"A {by.role.value} may not {move.value}.", f"Ask a {allowed}.")
+    if by.role is Role.COMPETENT_PERSON and move is not Move.HOLD and not by.competent_on(on):
+        raise NotAllowed(
+            "This qualification has run out or the person is no longer active.",
+            "Ask a competent person whose qualification is in date, or enter the new date.",
+        )
+    if len(reason.strip()) < 3:
+        raise BadInput("A move needs its reason.", "Write why, in a few words.")
+    if rule.needs_inspection:
+        _check_release(standing, inspection)
+    if rule.needs_photo and not photo_id:
+        raise BadInput("Destruction is shown by a photo.", "Photograph the destroyed item with its tag in the picture.")
+    if rule.needs_photo and len(witness.strip()) < 2:
+        raise BadInput("Destruction needs a witness.", "Enter who saw it.")
+    return rule.ends
+
+
+def _check_release(standing: Standing, inspection: Inspection | None) -> None:
+    """A release rests on a new inspection in detail, of this item, after the hold began, that found it fit."""
+    again = "Inspect it in detail now (periodic or after event), then release it."
+    if inspection is None:
+        raise NotAllowed("A release needs a new inspection in detail.", again)
+    if inspection.item_id != standing.item_id:
+        raise NotAllowed("That inspection is of another item.", again)
+    if inspection.type is InspectionType.BEFORE_USE:
+        raise NotAllowed("A check before use releases nothing.", again)
+    if inspection.at < standing.since:
+        raise NotAllowed("That inspection is older than the hold.", again)
+    if inspection.outcome is not Outcome.IN_SERVICE:
+        raise NotAllowed(f"That inspection ended in “{inspection.outcome.value}”.", again)
+
+
+def _way_out(state: State) -> str:
+    return {
+        State.IN_SERVICE: "Put it on hold first if it is in doubt.",
+        State.ON_HOLD: "A competent person inspects it in detail, then releases or withdraws it.",
+        State.WITHDRAWN: "Withdrawn gear never comes back. Destroy it and record that.",
+        State.DESTROYED: "Nothing can be done with destroyed gear; register the replacement as a new item.",
+    }[state]

@@ -1,0 +1,227 @@
+"""What the use cases need from the outside, as protocols. `storage` fulfils them; tests may pass fakes.
+
+A unit of work is opened per action and left either by `commit()` or with nothing written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from types import TracebackType
+from typing import Protocol, Self
+
+from inspect_core.domain.custody import CustodyEvent, Standing, State
+from inspect_core.domain.decision import Outcome
+from inspect_core.domain.gear import Item, Kind
+from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.marks import Category
+from inspect_core.domain.people import Person
+from inspect_core.domain.photos import Photo
+from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
+
+
+class Clock(Protocol):
+    """Tells the time, with its zone."""
+
+    def now(self) -> datetime: ...
+
+
+class PhotoStore(Protocol):
+    """Write-once store of originals by SHA-256, and of their copies without metadata."""
+
+    def put(self, photo_id: str, original: bytes, copies: Mapping[str, bytes]) -> bool:
+        """Store an original with its copies ("preview", "thumb", "full"). True when it was new, False when it was
+        there already. Durable when this returns. Raises StoreFault."""
+        ...
+
+    def original(self, photo_id: str) -> bytes:
+        """The stored bytes. Raises NotFound, or StoreFault when they no longer match their name."""
+        ...
+
+    def copy(self, photo_id: str, name: str) -> bytes:
+        """A derived copy by name. Raises NotFound."""
+        ...
+
+    def has(self, photo_id: str) -> bool: ...
+
+
+class ItemRepository(Protocol):
+    """Registered gear and where it stands."""
+
+    def add(self, item: Item, standing: Standing) -> None:
+        """Raises Conflict when the tag is in use."""
+        ...
+
+    def update(self, item: Item) -> None: ...
+
+    def set_standing(self, standing: Standing) -> None: ...
+
+    def get(self, item_id: str) -> Item:
+        """Raises NotFound."""
+        ...
+
+    def find_tag(self, tag: str) -> Item | None: ...
+
+    def standing(self, item_id: str) -> Standing: ...
+
+    def rows(
+        self,
+        *,
+        kinds: Sequence[Kind] = (),
+        sites: Sequence[str] = (),
+        states: Sequence[State] = (),
+        due_by: date | None = None,
+        limit: int | None = None,
+    ) -> tuple[ItemRow, ...]:
+        """Items that fit every filter given, soonest due first, then by tag. `due_by` keeps in-service and held
+        items with a due date on or before it."""
+        ...
+
+    def counts(self) -> Mapping[State, int]: ...
+
+    def sites(self) -> tuple[str, ...]: ...
+
+
+class InspectionRepository(Protocol):
+    """Recorded inspections, never edited."""
+
+    def add(self, inspection: Inspection) -> None: ...
+
+    def get(self, inspection_id: str) -> Inspection:
+        """Raises NotFound."""
+        ...
+
+    def find(self, inspection_id: str) -> Inspection | None: ...
+
+    def of_item(self, item_id: str, *, limit: int | None = None) -> tuple[Inspection, ...]:
+        """Newest first."""
+        ...
+
+    def by_prefix(self, prefix: str) -> tuple[str, ...]:
+        """Ids that start with `prefix`, at most ten, for people who type the short form."""
+        ...
+
+
+class CustodyRepository(Protocol):
+    """Moves that were made."""
+
+    def add(self, event: CustodyEvent) -> None: ...
+
+    def of_item(self, item_id: str) -> tuple[CustodyEvent, ...]:
+        """Newest first."""
+        ...
+
+
+class PhotoRepository(Protocol):
+    """What is known of stored photos."""
+
+    def add(self, photo: Photo) -> None:
+        """Does nothing where the photo is known already."""
+        ...
+
+    def get(self, photo_id: str) -> Photo:
+        """Raises NotFound."""
+        ...
+
+    def find(self, photo_id: str) -> Photo | None: ...
+
+    def uses(self, photo_id: str) -> tuple[tuple[str, str], ...]:
+        """(item id, inspection id) of every inspection that holds the photo."""
+        ...
+
+
+class PersonRepository(Protocol):
+    """People of the site."""
+
+    def add(self, person: Person) -> None:
+        """Adds, or replaces the person with the same id."""
+        ...
+
+    def get(self, person_id: str) -> Person:
+        """Raises NotFound."""
+        ...
+
+    def find_name(self, name: str) -> Person | None: ...
+
+    def all(self) -> tuple[Person, ...]: ...
+
+
+class DraftRepository(Protocol):
+    """Unfinished inspections."""
+
+    def save(self, draft: Draft) -> None: ...
+
+    def find(self, draft_id: str) -> Draft | None: ...
+
+    def of_item(self, item_id: str) -> tuple[Draft, ...]: ...
+
+    def discard(self, draft_id: str) -> None: ...
+
+
+class LedgerRepository(Protocol):
+    """The chain, only ever added to."""
+
+    def head(self) -> LedgerEntry | None: ...
+
+    def add(self, entry: LedgerEntry) -> None: ...
+
+    def entries(self, *, after: int = 0, limit: int | None = None) -> tuple[LedgerEntry, ...]: ...
+
+
+class SearchIndex(Protocol):
+    """Full-text search over items, inspections, findings and people; filled as records are added."""
+
+    def find(
+        self,
+        text: str,
+        *,
+        kinds: Sequence[Kind] = (),
+        sites: Sequence[str] = (),
+        states: Sequence[State] = (),
+        categories: Sequence[Category] = (),
+        outcomes: Sequence[Outcome] = (),
+        since: date | None = None,
+        until: date | None = None,
+        limit: int = 20,
+        after: str | None = None,
+    ) -> Page: ...
+
+
+class Reviews(Protocol):
+    """Reads that count over the whole store."""
+
+    def retirements(self, *, since: date | None = None, until: date | None = None) -> tuple[Retirement, ...]: ...
+
+    def inspections_per_month(self) -> tuple[tuple[str, str, int], ...]:
+        """(month "YYYY-MM", outcome, count)."""
+        ...
+
+
+class UnitOfWork(Protocol):
+    """One transaction. Leaving the block without `commit()` writes nothing."""
+
+    items: ItemRepository
+    inspections: InspectionRepository
+    custody: CustodyRepository
+    photos: PhotoRepository
+    people: PersonRepository
+    drafts: DraftRepository
+    ledger: LedgerRepository
+    search: SearchIndex
+    reviews: Reviews
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None: ...
+
+    def commit(self) -> None: ...
+
+    def rollback(self) -> None: ...
+
+
+class UnitOfWorkFactory(Protocol):
+    """Opens a unit of work. `write` takes the write lock at once, so that what is read cannot change under it."""
+
+    def __call__(self, *, write: bool = False) -> UnitOfWork: ...
