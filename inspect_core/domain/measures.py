@@ -100,7 +100,7 @@ _ALL = (
     _photo("twist", Unit.DEGREE, "Turn of a hook's tip out of the plane of the unbent hook."),
     _hand("section loss", Unit.SHARE, "Metal worn or corroded away over the original cross-section."),
     _photo(
-        "section thickness loss", Unit.SHARE, "Loss of metal thickness in the photographed direction over the original."
+        "section thickness loss", Unit.SHARE, "Metal thickness lost, as seen square to the camera, over the original."
     ),
     _photo("gate gap", Unit.MM, "Gap that stays between gate and nose when the gate is let go."),
     # Surfaces and colour
