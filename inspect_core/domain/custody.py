@@ -108,6 +108,11 @@ def move_for(outcome: Outcome, state: State) -> Move | None:
     return None
 
 
+def state_after(move: Move) -> State:
+    """Where a move ends; a registration ends in service."""
+    return MOVES[move].ends if move in MOVES else State.IN_SERVICE
+
+
 def check_move(
     move: Move,
     standing: Standing,

@@ -1,0 +1,247 @@
+"""Recording an inspection: decide, move the item, write the account, all in one transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+
+from inspect_core.deciding import decide
+from inspect_core.domain.custody import CustodyEvent, Standing, State, move_for, state_after
+from inspect_core.domain.decision import Answer, Case, Decision, FactValue, FindingOutcome, Outcome, hand_decision
+from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
+from inspect_core.domain.gear import Component, Item, components_of
+from inspect_core.domain.inspection import Inspection, InspectionType, case_marks
+from inspect_core.domain.marks import Mark
+from inspect_core.domain.people import Person
+from inspect_core.domain.record import LedgerEntry
+from inspect_core.ports import UnitOfWork
+from inspect_core.rules.intervals import next_due
+from inspect_core.usecases import account
+from inspect_core.usecases.casefile import facts_of_item
+from inspect_core.usecases.plain import custody_plain, inspection_plain
+from inspect_core.usecases.services import Services
+
+MOST_PHOTOS = 60
+MOST_NOTE = 4000
+#: A phone's clock may run ahead of ours by this much before the time of an inspection counts as wrong.
+CLOCK_SLACK = timedelta(minutes=10)
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What a competent person decides by hand, and why."""
+
+    outcome: Outcome
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordInspection:
+    """An inspection as a person gives it. `id` is made when the draft is opened, so that a double click, a rerun or
+    a retry records it once. `at` None means now."""
+
+    id: str
+    item_id: str
+    type: InspectionType
+    by: str
+    answers: Mapping[Component, Answer]
+    marks: tuple[Mark, ...] = ()
+    photo_ids: tuple[str, ...] = ()
+    facts: Mapping[str, FactValue] = field(default_factory=dict)
+    answer_notes: Mapping[Component, str] = field(default_factory=dict)
+    note: str = ""
+    hand: Judgement | None = None
+    corrects: str | None = None
+    at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What was written: the inspection, where the item stands after it, and its place in the ledger (None where the
+    same inspection had been recorded before)."""
+
+    inspection: Inspection
+    standing: Standing
+    entry: LedgerEntry | None
+
+
+def ask(command: RecordInspection, services: Services) -> Decision:
+    """What the rules say to this inspection; writes nothing."""
+    with services.unit_of_work() as uow:
+        item = uow.items.get(command.item_id)
+        standing = uow.items.standing(command.item_id)
+    at = command.at or services.clock.now()
+    return _decide(command, item, standing, at.date(), services)
+
+
+def record(command: RecordInspection, services: Services) -> Recorded:
+    """Record an inspection whole, or not at all.
+
+    Raises NotAllowed (role, qualification, withdrawn gear), BadInput (what the command gets wrong), Conflict (the id
+    belongs to another inspection), NotFound. Nothing is written in any of these cases.
+    """
+    now = services.clock.now()
+    at = command.at or now
+    if at > now + CLOCK_SLACK:
+        raise BadInput("The time of the inspection lies in the future.", "Check the clock of this device.")
+    with services.unit_of_work(write=True) as uow:
+        known = uow.inspections.find(command.id)
+        if known is not None:
+            return _known(known, command, uow)
+        item = uow.items.get(command.item_id)
+        standing = uow.items.standing(item.id)
+        person = uow.people.get(command.by)
+        _check(command, item, standing, person, at.date(), uow)
+        decision = _decide(command, item, standing, at.date(), services)
+        hand = (
+            hand_decision(decision, command.hand.outcome, command.hand.reason, person, at.date())
+            if command.hand
+            else None
+        )
+        inspection = Inspection(
+            id=command.id,
+            item_id=item.id,
+            type=command.type,
+            at=at,
+            by=person.id,
+            site=item.site,
+            profile=item.profile,
+            answers=dict(command.answers),
+            facts=dict(command.facts),
+            marks=command.marks,
+            photo_ids=command.photo_ids,
+            decision=decision,
+            hand=hand,
+            corrects=command.corrects,
+            note=command.note.strip(),
+            answer_notes={c: n.strip() for c, n in command.answer_notes.items() if n.strip()},
+        )
+        inspection = replace(inspection, next_due=_next_due(inspection, standing, item, services))
+        event = _move(inspection, standing, services)
+        after = _standing_after(inspection, standing, event)
+        uow.inspections.add(inspection)
+        if event is not None:
+            uow.custody.add(event)
+        uow.items.set_standing(after)
+        body = {"inspection": inspection_plain(inspection), "custody": custody_plain(event) if event else None}
+        entry = account.enter(uow, now, "inspection", inspection.id, body)
+        uow.drafts.discard(inspection.id)
+        uow.commit()
+    return Recorded(inspection, after, entry)
+
+
+def _known(known: Inspection, command: RecordInspection, uow: UnitOfWork) -> Recorded:
+    if known.item_id != command.item_id or known.by != command.by:
+        raise Conflict("Another inspection carries this identifier.", "Start the inspection again.")
+    return Recorded(known, uow.items.standing(known.item_id), None)
+
+
+def _decide(command: RecordInspection, item: Item, standing: Standing, on: date, services: Services) -> Decision:
+    extra = {"inspection type": command.type.value, **command.facts}
+    if command.type is InspectionType.BEFORE_USE and standing.next_due is not None:
+        # A detailed inspection is itself the cure for being overdue; only a check before use has to fail on it.
+        extra.setdefault("next due", standing.next_due)
+    facts = facts_of_item(item, on, last_periodic=standing.last_periodic_on, extra=extra)
+    case = Case(item.kind, item.profile, facts, dict(command.answers), case_marks(command.marks))
+    return decide(case, services.rules, on)
+
+
+def _check(
+    command: RecordInspection, item: Item, standing: Standing, person: Person, on: date, uow: UnitOfWork
+) -> None:
+    if standing.state in (State.WITHDRAWN, State.DESTROYED):
+        raise NotAllowed(
+            f"{item.tag} is {standing.state.value}; there is nothing to inspect.",
+            "Keep it apart. Withdrawn gear never comes back.",
+        )
+    if not person.active:
+        raise NotAllowed(f"{person.name} is no longer active here.", "Pick the person who looked at the gear.")
+    if command.type is not InspectionType.BEFORE_USE and not person.competent_on(on):
+        raise NotAllowed(
+            f"A {command.type.value} inspection is made by a competent person whose qualification is in date.",
+            "Ask a competent person; put the item on hold until then if it is in doubt.",
+        )
+    if len(command.photo_ids) > MOST_PHOTOS:
+        raise BadInput(f"More than {MOST_PHOTOS} photos in one inspection.", "Leave out those that show nothing new.")
+    if len(command.note) > MOST_NOTE:
+        raise BadInput(f"The note is longer than {MOST_NOTE} characters.", "Shorten it.")
+    strangers = [c.value for c in command.answers if c not in components_of(item.kind)]
+    strangers += [m.component.value for m in command.marks if m.component not in components_of(item.kind)]
+    if strangers:
+        raise BadInput(f"A {item.kind.value} has no {strangers[0]}.", "Answer only the components of its kind.")
+    for mark in command.marks:
+        photo = uow.photos.get(mark.photo_id)
+        if not mark.shape.within(photo.width, photo.height):
+            raise BadInput("A mark reaches beyond its photo.", "Draw the mark again.")
+    for photo_id in command.photo_ids:
+        uow.photos.get(photo_id)
+    if command.corrects is not None:
+        corrected = uow.inspections.get(command.corrects)
+        if corrected.item_id != item.id:
+            raise BadInput("A correction names an inspection of another item.", "Name one of this item's inspections.")
+
+
+def _next_due(inspection: Inspection, standing: Standing, item: Item, services: Services) -> date | None:
+    """A detailed inspection that leaves the item fit sets the next date; anything else leaves it as it was."""
+    if inspection.type is InspectionType.BEFORE_USE or inspection.outcome is not Outcome.IN_SERVICE:
+        return standing.next_due
+    if standing.last_periodic_on is not None and inspection.at.date() < standing.last_periodic_on:
+        return standing.next_due  # entered late; a newer inspection has set the date already
+    severe = inspection.facts.get("service severity") == "severe"
+    return next_due(services.rules, item.profile, item.kind, inspection.at.date(), severe=severe).on
+
+
+def _move(inspection: Inspection, standing: Standing, services: Services) -> CustodyEvent | None:
+    move = move_for(inspection.outcome, standing.state)
+    if move is None:
+        return None
+    return CustodyEvent(
+        id=services.new_id(),
+        item_id=inspection.item_id,
+        at=inspection.at,
+        by=inspection.by,
+        move=move,
+        before=standing.state,
+        after=state_after(move),
+        reason=_why(inspection),
+        inspection_id=inspection.id,
+    )
+
+
+def _why(inspection: Inspection) -> str:
+    """The worst findings in words, the first three."""
+    if inspection.hand is not None:
+        return f"By judgement: {inspection.hand.reason}"
+    wanted = FindingOutcome.WITHDRAW if inspection.outcome is Outcome.WITHDRAW else FindingOutcome.HOLD
+    reasons = list(dict.fromkeys(f.reason for f in inspection.decision.deciding if f.outcome is wanted))
+    more = f" And {len(reasons) - 3} more." if len(reasons) > 3 else ""
+    return " ".join(reasons[:3]) + more
+
+
+def _standing_after(inspection: Inspection, standing: Standing, event: CustodyEvent | None) -> Standing:
+    on = inspection.at.date()
+    in_detail = inspection.type is not InspectionType.BEFORE_USE
+    periodic = _latest(standing.last_periodic_on, on) if in_detail else standing.last_periodic_on
+    if standing.last_seen_on is not None and on < standing.last_seen_on and event is None:
+        return replace(standing, last_periodic_on=periodic)  # entered late; what was found since stands
+    reason = standing.reason
+    if event is not None:
+        reason = event.reason
+    elif standing.state is State.IN_SERVICE:
+        reason = f"Found fit at the {inspection.type.value} inspection."
+    return replace(
+        standing,
+        state=event.after if event else standing.state,
+        since=event.at if event else standing.since,
+        reason=reason,
+        last_inspection_id=inspection.id,
+        last_seen_on=_latest(standing.last_seen_on, on),
+        last_periodic_on=periodic,
+        next_due=inspection.next_due,
+        damage_used=inspection.decision.damage_used,
+    )
+
+
+def _latest(known: date | None, on: date) -> date:
+    return on if known is None or on > known else known

@@ -1,0 +1,184 @@
+"""Domain values as plain JSON data, for the ledger, the command line and exports.
+
+Dates are ISO 8601, lengths millimetres. Numbers that are whole in meaning stay numbers; nothing is rounded.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from inspect_core.domain.custody import CustodyEvent, Standing
+from inspect_core.domain.decision import Decision, Finding
+from inspect_core.domain.gear import Item
+from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.marks import Mark, Reading
+from inspect_core.domain.people import Person
+from inspect_core.domain.photos import Photo
+
+
+def _day(value: Any) -> str | None:
+    return value.isoformat() if value is not None else None
+
+
+def item_plain(item: Item) -> dict[str, Any]:
+    """Everything registered of an item."""
+    return {
+        "id": item.id,
+        "tag": item.tag,
+        "kind": item.kind.value,
+        "site": item.site,
+        "maker": item.maker,
+        "model": item.model,
+        "serial": item.serial,
+        "made_on": _day(item.made_on),
+        "first_used_on": _day(item.first_used_on),
+        "registered_on": _day(item.registered_on),
+        "profile": item.profile,
+        "fibre": item.fibre.value,
+        "standards": list(item.standards),
+        "webbing_width_mm": item.webbing_width_mm,
+        "rope_diameter_mm": item.rope_diameter_mm,
+        "rope_range_mm": list(item.rope_range_mm) if item.rope_range_mm else None,
+        "packed_length_mm": item.packed_length_mm,
+        "throat_mm": item.throat_mm,
+        "maker_max_age_years": item.maker_max_age_years,
+        "maker_limits": dict(item.maker_limits),
+        "price": item.price,
+        "note": item.note,
+    }
+
+
+def standing_plain(standing: Standing) -> dict[str, Any]:
+    """Where an item stands."""
+    return {
+        "state": standing.state.value,
+        "usable": standing.usable,
+        "since": standing.since.isoformat(),
+        "reason": standing.reason,
+        "last_inspection": standing.last_inspection_id,
+        "last_seen_on": _day(standing.last_seen_on),
+        "last_periodic_on": _day(standing.last_periodic_on),
+        "next_due": _day(standing.next_due),
+        "damage_used": standing.damage_used,
+    }
+
+
+def reading_plain(reading: Reading) -> dict[str, Any]:
+    """A reading with its unit, its expanded uncertainty (k = 2) and how it was got."""
+    return {
+        "measure": reading.measure,
+        "value": reading.value,
+        "unit": reading.unit,
+        "uncertainty": reading.uncertainty,
+        "method": reading.method,
+    }
+
+
+def mark_plain(mark: Mark) -> dict[str, Any]:
+    """A mark; points in pixels of the upright original."""
+    return {
+        "id": mark.id,
+        "photo": mark.photo_id,
+        "component": mark.component.value,
+        "category": mark.category.value,
+        "shape": {"type": mark.shape.type.value, "points": [[p.x, p.y] for p in mark.shape.points]},
+        "readings": [reading_plain(r) for r in mark.readings],
+        "note": mark.note,
+        "made_by": mark.made_by,
+    }
+
+
+def finding_plain(finding: Finding) -> dict[str, Any]:
+    """A finding, and whether its source was written for lifting gear."""
+    return {
+        "rule": finding.rule,
+        "outcome": finding.outcome.value,
+        "mark": finding.mark,
+        "component": finding.component.value if finding.component else None,
+        "measure": finding.measure,
+        "value": finding.value,
+        "uncertainty": finding.uncertainty,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "reason": finding.reason,
+        "source": finding.source,
+        "basis": finding.basis.value,
+        "analogue": finding.analogue,
+    }
+
+
+def decision_plain(decision: Decision) -> dict[str, Any]:
+    """A decision in the key order of the command line's contract."""
+    return {
+        "outcome": decision.outcome.value,
+        "damage_used": decision.damage_used,
+        "findings": [finding_plain(f) for f in decision.findings],
+        "rules": {"version": decision.rules.version, "digest": decision.rules.digest},
+    }
+
+
+def inspection_plain(inspection: Inspection) -> dict[str, Any]:
+    """A whole inspection, as it goes into the ledger."""
+    hand = inspection.hand
+    return {
+        "id": inspection.id,
+        "item": inspection.item_id,
+        "type": inspection.type.value,
+        "at": inspection.at.isoformat(),
+        "by": inspection.by,
+        "site": inspection.site,
+        "profile": inspection.profile,
+        "outcome": inspection.outcome.value,
+        "answers": {c.value: a.value for c, a in inspection.answers.items()},
+        "answer_notes": {c.value: n for c, n in inspection.answer_notes.items()},
+        "facts": {k: v.isoformat() if hasattr(v, "isoformat") else v for k, v in inspection.facts.items()},
+        "photos": list(inspection.photo_ids),
+        "marks": [mark_plain(m) for m in inspection.marks],
+        "decision": decision_plain(inspection.decision),
+        "hand": {"outcome": hand.outcome.value, "reason": hand.reason, "by": hand.by} if hand else None,
+        "corrects": inspection.corrects,
+        "next_due": _day(inspection.next_due),
+        "note": inspection.note,
+    }
+
+
+def custody_plain(event: CustodyEvent) -> dict[str, Any]:
+    """A move that was made."""
+    return {
+        "id": event.id,
+        "item": event.item_id,
+        "at": event.at.isoformat(),
+        "by": event.by,
+        "move": event.move.value,
+        "before": event.before.value if event.before else None,
+        "after": event.after.value,
+        "reason": event.reason,
+        "inspection": event.inspection_id,
+        "photo": event.photo_id,
+        "witness": event.witness,
+    }
+
+
+def person_plain(person: Person) -> dict[str, Any]:
+    """A person as recorded."""
+    return {
+        "id": person.id,
+        "name": person.name,
+        "role": person.role.value,
+        "qualified_until": _day(person.qualified_until),
+        "active": person.active,
+    }
+
+
+def photo_plain(photo: Photo) -> dict[str, Any]:
+    """What is known of a photo."""
+    return {
+        "id": photo.id,
+        "media_type": photo.media_type,
+        "width": photo.width,
+        "height": photo.height,
+        "size": photo.size,
+        "captured_at": _day(photo.captured_at),
+        "phash": photo.phash,
+        "advice": list(photo.advice),
+    }

@@ -1,0 +1,197 @@
+"""Registering gear and people."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from inspect_core.domain.custody import CustodyEvent, Move, Standing, State
+from inspect_core.domain.errors import BadInput, Conflict
+from inspect_core.domain.gear import Fibre, Item, Kind, clean_tag
+from inspect_core.domain.people import Person, Role
+from inspect_core.rules.intervals import next_due
+from inspect_core.usecases import account
+from inspect_core.usecases.plain import custody_plain, item_plain, person_plain
+from inspect_core.usecases.services import Services
+
+MOST_TEXT = 200
+MOST_NOTE = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class RegisterItem:
+    """A new item and the person who enters it."""
+
+    item: Item
+    by: str
+
+
+def register(command: RegisterItem, services: Services) -> Item:
+    """Enter a new item in service, with its first due date, and return it as stored.
+
+    The same id a second time changes nothing. Raises Conflict when another item carries the tag, BadInput when the
+    profile is unknown or a date lies ahead.
+    """
+    now = services.clock.now()
+    today = now.date()
+    item = replace(command.item, tag=clean_tag(command.item.tag), registered_on=command.item.registered_on or today)
+    _check(item, services, today)
+    with services.unit_of_work(write=True) as uow:
+        known = uow.items.find_tag(item.tag)
+        if known is not None:
+            if known.id == item.id:
+                return known
+            raise Conflict(
+                f"Tag {item.tag} is in use by a {known.kind.value}.", "Open that item, or give this one its own tag."
+            )
+        start = item.first_used_on or item.registered_on or today
+        standing = Standing(
+            item_id=item.id,
+            state=State.IN_SERVICE,
+            since=now,
+            reason="Registered; not inspected yet.",
+            next_due=next_due(services.rules, item.profile, item.kind, start).on,
+        )
+        event = CustodyEvent(
+            services.new_id(), item.id, now, command.by, Move.REGISTER, None, State.IN_SERVICE, standing.reason
+        )
+        uow.items.add(item, standing)
+        uow.custody.add(event)
+        account.enter(uow, now, "item", item.id, {"item": item_plain(item), "custody": custody_plain(event)})
+        uow.commit()
+    return item
+
+
+def correct_item(item: Item, by: str, services: Services) -> Item:
+    """Replace what is registered of an item; the old entry stays in the ledger. Tag and kind stay as they are."""
+    now = services.clock.now()
+    _check(item, services, now.date())
+    with services.unit_of_work(write=True) as uow:
+        known = uow.items.get(item.id)
+        if (known.tag, known.kind) != (item.tag, item.kind):
+            raise BadInput("An item keeps its tag and its kind.", "Register a new item where they were wrong.")
+        uow.items.update(item)
+        account.enter(uow, now, "item correction", item.id, {"item": item_plain(item), "by": by})
+        uow.commit()
+    return item
+
+
+def _check(item: Item, services: Services, today: date) -> None:
+    profiles = {profile.id for profile in services.rules.profiles}
+    if item.profile not in profiles:
+        raise BadInput(f"“{item.profile}” is no profile.", f"Use one of: {', '.join(sorted(profiles))}.")
+    for words, day in (("day of making", item.made_on), ("first use", item.first_used_on)):
+        if day is not None and day > today:
+            raise BadInput(f"The {words} lies in the future.", "Check the date; the order is year-month-day.")
+    for words, text in (("site", item.site), ("maker", item.maker), ("model", item.model), ("serial", item.serial)):
+        if len(text) > MOST_TEXT:
+            raise BadInput(f"The {words} is longer than {MOST_TEXT} characters.", "Shorten it.")
+    if len(item.note) > MOST_NOTE:
+        raise BadInput(f"The note is longer than {MOST_NOTE} characters.", "Shorten it.")
+
+
+_NUMBERS = ("webbing_width_mm", "rope_diameter_mm", "packed_length_mm", "throat_mm", "maker_max_age_years", "price")
+_DATES = ("made_on", "first_used_on")
+_TEXTS = ("site", "maker", "model", "serial", "note")
+#: Every field a form or a command may give for a new item.
+ITEM_FIELDS = (
+    *("tag", "kind", "profile", "fibre", "standards", "rope_range_mm", "maker_limits"),
+    *_TEXTS,
+    *_DATES,
+    *_NUMBERS,
+)
+
+
+def parse_item(fields: Mapping[str, Any], item_id: str) -> Item:
+    """An item from plain values as a form, a command or a table row gives them; empty means not known.
+
+    `standards` is a list or comma-separated text, `rope_range_mm` a pair or "low-high", `maker_limits` a mapping.
+    Raises BadInput naming the field.
+    """
+    given = {k: v for k, v in fields.items() if v is not None and v != ""}
+    unknown = sorted(set(given) - set(ITEM_FIELDS))
+    if unknown:
+        raise BadInput(f"“{unknown[0]}” is no field of an item.", f"Use only: {', '.join(sorted(ITEM_FIELDS))}.")
+    for needed in ("tag", "kind"):
+        if needed not in given:
+            raise BadInput(f"The {needed} is missing.", "Every item needs its tag and its kind.")
+    values: dict[str, Any] = {name: str(given[name]).strip() for name in _TEXTS if name in given}
+    values |= {name: _number(name, given[name]) for name in _NUMBERS if name in given}
+    values |= {name: _date(name, given[name]) for name in _DATES if name in given}
+    if "fibre" in given:
+        values["fibre"] = _word("fibre", given["fibre"], Fibre)
+    if "profile" in given:
+        values["profile"] = str(given["profile"]).strip().lower()
+    if "standards" in given:
+        marks = given["standards"].split(",") if isinstance(given["standards"], str) else given["standards"]
+        values["standards"] = tuple(str(mark).strip() for mark in marks if str(mark).strip())
+    if "rope_range_mm" in given:
+        values["rope_range_mm"] = _range(given["rope_range_mm"])
+    if "maker_limits" in given:
+        values["maker_limits"] = {
+            str(k): _number(f"maker limit {k}", v) for k, v in dict(given["maker_limits"]).items()
+        }
+    return Item(id=item_id, tag=clean_tag(str(given["tag"])), kind=_word("kind", given["kind"], Kind), **values)
+
+
+def _word(name: str, value: Any, words: Any) -> Any:
+    try:
+        return words(str(value).strip())
+    except ValueError:
+        raise BadInput(f"“{value}” is no {name}.", f"Use one of: {', '.join(w.value for w in words)}.") from None
+
+
+def _number(name: str, value: Any) -> float:
+    try:
+        number = float(str(value).replace(",", "."))
+    except ValueError:
+        number = float("nan")
+    if number != number or number in (float("inf"), float("-inf")):
+        raise BadInput(f"The {name.replace('_', ' ')} “{value}” is not a number.", "Give digits only, without a unit.")
+    return number
+
+
+def _date(name: str, value: Any) -> date:
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(str(value).strip())
+    except ValueError:
+        raise BadInput(
+            f"The {name.replace('_', ' ')} “{value}” is not a date.", "Write year-month-day, such as 2025-03-31."
+        ) from None
+
+
+def _range(value: Any) -> tuple[float, float]:
+    parts = str(value).replace("–", "-").split("-") if isinstance(value, str) else list(value)
+    if len(parts) != 2:
+        raise BadInput(
+            "The accepted rope range needs two numbers.", "Give the smallest and the largest, such as 14-16."
+        )
+    return (_number("rope range", parts[0]), _number("rope range", parts[1]))
+
+
+def add_person(person: Person, services: Services) -> Person:
+    """Enter a person, or replace the one with the same id. Raises Conflict when another carries the name."""
+    now = services.clock.now()
+    with services.unit_of_work(write=True) as uow:
+        known = uow.people.find_name(person.name)
+        if known is not None and known.id != person.id:
+            raise Conflict(
+                f"{person.name} is entered already.", "Pick them from the list, or add a letter to the name."
+            )
+        if known == person:
+            return person
+        uow.people.add(person)
+        account.enter(uow, now, "person", person.id, person_plain(person))
+        uow.commit()
+    return person
+
+
+def person_named(name: str, role: Role, services: Services) -> Person:
+    """The person of that name, entered with that role where the site does not know them yet."""
+    with services.unit_of_work() as uow:
+        known = uow.people.find_name(name.strip())
+    return known or add_person(Person(services.new_id(), name.strip(), role), services)
