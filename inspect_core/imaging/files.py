@@ -199,13 +199,13 @@ def _to_srgb(bgr: Pixels, profile: bytes) -> Pixels:
 
 def _turn(pixels: Pixels, orientation: int) -> Pixels:
     """Apply an EXIF orientation (EXIF 2.32, table "Orientation"): 2 to 4 mirror and turn, 5 to 8 also transpose."""
-    if orientation >= 5:
-        pixels = pixels.transpose(1, 0, 2)
-    if orientation in (3, 4, 7, 8):
-        pixels = pixels[::-1]
-    if orientation in (2, 3, 6, 7):
-        pixels = pixels[:, ::-1]
-    return pixels
+    if orientation == 1:
+        return pixels
+    turned = cv2.transpose(pixels) if orientation >= 5 else pixels
+    down, across = orientation in (3, 4, 7, 8), orientation in (2, 3, 6, 7)
+    if down or across:
+        turned = cv2.flip(turned, -1 if down and across else 0 if down else 1)
+    return np.asarray(turned, np.uint8)
 
 
 def _halved(pixels: Pixels, reduce: int) -> Pixels:

@@ -6,6 +6,7 @@ advise the person with the camera and decide nothing.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import cv2
@@ -89,12 +90,22 @@ def _sharpness(grey: NDArray[np.uint8]) -> float:
     for kernel, across in (((9, 1), True), ((1, 9), False)):
         steps, blurred = _steps(grey, across), _steps(cv2.blur(grey, kernel), across)
         lost = cv2.subtract(steps, blurred)  # saturates at 0: only vanished differences count
-        step_mean, lost_mean = (
-            cv2.resize(part.astype(np.float32), tiles, interpolation=cv2.INTER_AREA) for part in (steps, lost)
-        )
+        step_mean, lost_mean = _tile_means(steps, tiles), _tile_means(lost, tiles)
         detail |= step_mean >= _LEAST_STEP
         shares.append(np.maximum(lost_mean - _ROUNDING, 0) / np.maximum(step_mean, _ROUNDING))
     return float(np.quantile(np.minimum(*shares)[detail], 0.75)) if detail.any() else 0.0
+
+
+def _tile_means(picture: NDArray[np.uint8], tiles: tuple[int, int]) -> NDArray[np.float64]:
+    """Mean of each of (columns, rows) equal tiles, as (rows, columns)."""
+    rows = np.linspace(0, picture.shape[0], tiles[1] + 1).astype(int)
+    columns = np.linspace(0, picture.shape[1], tiles[0] + 1).astype(int)
+    return np.array(
+        [
+            [cv2.mean(picture[top:bottom, left:right])[0] for left, right in itertools.pairwise(columns)]
+            for top, bottom in itertools.pairwise(rows)
+        ]
+    )
 
 
 def _steps(grey: NDArray[np.uint8], across: bool) -> NDArray[np.uint8]:
