@@ -17,9 +17,18 @@ def random_id() -> str:
     return uuid.uuid4().hex
 
 
+class DrawPicture(Protocol):
+    """Draws one demo picture: JPEG bytes with the capture time inside, and the truth about what it shows, with the
+    defects as {"component", "category", "shape", "truth"} in full-resolution pixels and millimetres."""
+
+    def __call__(
+        self, kind: str, component: str, category: str | None, *, seed: int, captured_at: datetime
+    ) -> tuple[bytes, Mapping[str, Any]]: ...
+
+
 @dataclass(frozen=True)
 class Services:
-    """`place` tells people where their records lie."""
+    """`place` tells people where their records lie; `draw` draws the demo site's pictures (None: no demo site)."""
 
     unit_of_work: UnitOfWorkFactory
     photos: PhotoStore

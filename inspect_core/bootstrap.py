@@ -1,0 +1,60 @@
+"""Wires the program once: storage, rules, clock and demo pictures behind the protocols."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import platformdirs
+
+from inspect_core.rules.loader import load_rules
+from inspect_core.usecases.services import Services
+from storage.engine import open_engine
+from storage.migrations import upgrade
+from storage.photos_on_disk import PhotosOnDisk
+from storage.unit_of_work import unit_of_work_factory
+
+
+class SystemClock:
+    """The clock of this machine, with its zone."""
+
+    def now(self) -> datetime:
+        return datetime.now().astimezone()
+
+
+def default_store() -> Path:
+    """Where records live unless somebody says otherwise: a folder in the user's own data directory."""
+    return Path(platformdirs.user_data_dir("bartack", appauthor=False))
+
+
+def open_services(store: str | None = None) -> Services:
+    """Everything a screen or a command needs, over the store at `store` (a folder; default: the user's own).
+
+    Makes the folder and brings its tables up to date. Raises StoreFault where it cannot, BadRules where the packaged
+    rules are damaged.
+    """
+    folder = Path(store).expanduser() if store else default_store()
+    engine = open_engine(folder)
+    upgrade(engine)
+    return Services(
+        unit_of_work=unit_of_work_factory(engine),
+        photos=PhotosOnDisk(folder / "photos"),
+        clock=SystemClock(),
+        rules=load_rules(),
+        place=str(folder),
+        draw=draw_demo_picture,
+    )
+
+
+def draw_demo_picture(
+    kind: str, component: str, category: str | None, *, seed: int, captured_at: datetime
+) -> tuple[bytes, Mapping[str, Any]]:
+    """One drawn picture for the demo site; the drawing program is loaded only when it is wanted."""
+    import numpy as np
+
+    from sample_images import demo_spec, render
+
+    picture = render(demo_spec(kind, component, category, np.random.default_rng(seed)), seed)
+    return picture.to_jpeg(quality=85, exif={"captured_at": captured_at}), picture.truth

@@ -1,0 +1,51 @@
+"""The command line `bartack`: as thin as a screen. Each command asks one use case and prints.
+
+Exit codes: 0 done, 1 refused (what is wrong and what to do, on standard error), 2 wrong use of the command line.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from inspect_core.domain.errors import BartackError
+from inspect_core.terminal import gear, looking, ruling
+from inspect_core.terminal.common import Session
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.version_option(package_name="bartack", prog_name="bartack")
+@click.option(
+    "--store", metavar="URL", envvar="BARTACK_STORE", help="Folder of the records. Default: your own data folder."
+)
+@click.pass_context
+def bartack(context: click.Context, store: str | None) -> None:
+    """Keep the record that decides whether a piece of fall-protection gear may be clipped on.
+
+    The maker's instructions, local codes and a competent person come first. A photo shows no hidden damage, and no
+    reading proves strength.
+    """
+    context.obj = Session(store)
+
+
+for command in (*ruling.COMMANDS, *gear.COMMANDS, *looking.COMMANDS):
+    bartack.add_command(command)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run one command and exit with its code."""
+    try:
+        bartack.main(arguments, prog_name="bartack", standalone_mode=False)
+    except click.exceptions.Exit as done:
+        sys.exit(done.exit_code)
+    except click.ClickException as wrong:
+        wrong.show()
+        sys.exit(2)
+    except click.Abort:
+        click.echo("Stopped; nothing more was written.", err=True)
+        sys.exit(1)
+    except BartackError as refused:
+        click.echo(f"{refused.problem}\n{refused.remedy}", err=True)
+        sys.exit(1)
+    sys.exit(0)

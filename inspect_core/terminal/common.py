@@ -1,0 +1,142 @@
+"""What the commands share: opening the store late, reading JSON, printing."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Mapping
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from inspect_core.domain.errors import BadInput
+
+if TYPE_CHECKING:
+    from inspect_core.domain.people import Person, Role
+    from inspect_core.usecases.services import Services
+
+#: A case or a check file larger than this is no such file.
+MOST_BYTES = 5_000_000
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
+
+
+class Session:
+    """One run of the program over one store, opened only by a command that needs it."""
+
+    def __init__(self, store: str | None) -> None:
+        self.store = store
+
+    @cached_property
+    def services(self) -> Services:
+        from inspect_core import bootstrap
+
+        return bootstrap.open_services(self.store)
+
+    def person(self, name: str, role: Role) -> Person:
+        """The person of that name, entered with that role where unknown."""
+        from inspect_core.usecases.register import person_named
+
+        return person_named(name, role, self.services)
+
+
+def read_bytes(path: str) -> bytes:
+    """A file's bytes, or standard input for "-". Raises BadInput."""
+    try:
+        if path == "-":
+            return sys.stdin.buffer.read(MOST_BYTES + 1)
+        return Path(path).read_bytes()
+    except OSError as fault:
+        reason = fault.strerror or "unreadable"
+        raise BadInput(
+            f"“{path}” cannot be read: {reason.lower()}.", "Check the path, or give - for standard input."
+        ) from None
+
+
+def read_json(path: str) -> Any:
+    """JSON from a file or standard input. Raises BadInput with the place of the fault."""
+    data = read_bytes(path)
+    if len(data) > MOST_BYTES:
+        raise BadInput("The file is larger than 5 MB.", "Give one case a file.")
+    try:
+        return json.loads(data.decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_constant)
+    except UnicodeDecodeError:
+        raise BadInput("The file is not UTF-8 text.", "Save it as UTF-8.") from None
+    except json.JSONDecodeError as fault:
+        raise BadInput(
+            f"The file is not JSON: {fault.msg} in line {fault.lineno}, column {fault.colno}.", "Mend that place."
+        ) from None
+    except RecursionError:
+        raise BadInput("The file is nested too deeply to be a case.", "Give one case as the help shows.") from None
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    result: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in result:
+            raise BadInput(f"The key “{key}” stands twice.", "Keep the one that is meant.")
+        result[key] = value
+    return result
+
+
+def _no_constant(word: str) -> Any:
+    raise BadInput(f"“{word}” is no number.", "Leave out what was not measured.")
+
+
+def photo_reader(base: str) -> Callable[[str], bytes]:
+    """Reads a photo named in a file, relative to that file's folder ("-": the present folder)."""
+    folder = Path.cwd() if base == "-" else Path(base).parent
+
+    def read(path: str) -> bytes:
+        return read_bytes(str(folder / path))
+
+    return read
+
+
+def print_json(value: Any) -> None:
+    """Plain JSON, keys in the order given, the same bytes for the same value."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def write_file(path: str, data: bytes) -> None:
+    """Write a whole file or raise BadInput; "-" is standard output."""
+    if path == "-":
+        sys.stdout.buffer.write(data)
+        return
+    try:
+        Path(path).write_bytes(data)
+    except OSError as fault:
+        reason = fault.strerror or "unwritable"
+        raise BadInput(f"“{path}” cannot be written: {reason.lower()}.", "Choose another place.") from None
+
+
+def table(rows: list[tuple[str, ...]], header: tuple[str, ...]) -> str:
+    """Plain columns, as wide as their longest cell."""
+    lines = [header, *rows]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(header))]
+    return "\n".join(
+        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in lines
+    )
+
+
+def finding_lines(finding: Mapping[str, Any]) -> str:
+    """A finding for people: outcome and reason, the number with unit and uncertainty, source and basis."""
+    measured = ""
+    if finding["value"] is not None:
+        measured = (
+            f"\n      {finding['measure']}: {finding['value']:g} ± {finding['uncertainty']:g} {finding['unit']} (k = 2)"
+        )
+        if finding["limit"] is not None:
+            measured += f", limit {finding['limit']:g} {finding['unit']}"
+    return (
+        f"  {finding['outcome']}: {finding['reason']}{measured}\n"
+        f"      source: {finding['source']} · basis: {finding['basis']} · rule: {finding['rule']}"
+    )
+
+
+CAUTION = (
+    "The maker's instructions, local codes and a competent person come first. "
+    "A photo shows no hidden damage, and no reading proves strength."
+)

@@ -1,0 +1,271 @@
+"""Commands that write: demo, people, register, check, custody."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from inspect_core.domain.custody import Move
+from inspect_core.domain.gear import Fibre, Kind
+from inspect_core.domain.people import Person, Role
+from inspect_core.terminal.common import (
+    CAUTION,
+    Session,
+    finding_lines,
+    json_option,
+    photo_reader,
+    print_json,
+    read_json,
+    table,
+)
+
+_by = click.option("--by", required=True, metavar="NAME", help="Who does this, as entered on the site.")
+_role = click.option(
+    "--role",
+    type=click.Choice([r.value for r in Role]),
+    default=Role.WORKER.value,
+    show_default=True,
+    help="Role, used only when the name is new to the site.",
+)
+
+
+@click.command()
+@click.option("--seed", default=7, show_default=True, help="Another number makes another site.")
+@json_option
+@click.pass_obj
+def demo(session: Session, seed: int, as_json: bool) -> None:
+    """Fill an empty store with an invented site: drawn pictures, three years of inspections."""
+    from tqdm import tqdm
+
+    from inspect_core.usecases.demo import fill_demo
+
+    with tqdm(total=1, unit="step", desc="Demo site", leave=False) as bar:
+
+        def progress(done: int, total: int, words: str) -> None:
+            bar.total = total
+            bar.set_description(words)
+            bar.update(done - bar.n)
+
+        made = fill_demo(session.services, seed=seed, progress=progress)
+    if as_json:
+        print_json(made.plain())
+        return
+    click.echo(
+        f"{made.items} items, {made.inspections} inspections and {made.photos} drawn pictures "
+        f"in {session.services.place}"
+    )
+    click.echo(
+        "Everything in it is invented. Open the screens, or try: bartack due, bartack search rust, bartack trends"
+    )
+
+
+@click.command()
+@click.argument("name", required=False)
+@click.option("--role", type=click.Choice([r.value for r in Role]), help="Role of the person to enter.")
+@click.option("--qualified-until", type=click.DateTime(["%Y-%m-%d"]), help="End of a competent person's qualification.")
+@json_option
+@click.pass_obj
+def people(session: Session, name: str | None, role: str | None, qualified_until: Any, as_json: bool) -> None:
+    """List the people of the site, or enter one: bartack people NAME --role "competent person"."""
+    from inspect_core.usecases.plain import person_plain
+    from inspect_core.usecases.register import add_person
+    from inspect_core.usecases.review import people as everybody
+
+    if name is not None:
+        if role is None:
+            raise click.UsageError("A person needs --role.")
+        until = qualified_until.date() if qualified_until else None
+        known = next((p for p in everybody(session.services) if p.name == name), None)
+        add_person(Person(known.id if known else session.services.new_id(), name, Role(role), until), session.services)
+    rows = [person_plain(p) for p in everybody(session.services)]
+    if as_json:
+        print_json(rows)
+        return
+    click.echo(
+        table(
+            [(r["name"], r["role"], r["qualified_until"] or "no date entered") for r in rows],
+            ("name", "role", "qualified until"),
+        )
+    )
+
+
+@click.command()
+@click.argument("file", required=False, metavar="[ITEM.json|-]")
+@click.option("--tag", help="Tag on the gear.")
+@click.option("--kind", type=click.Choice([k.value for k in Kind]))
+@click.option("--site", help="Where it is kept.")
+@click.option("--maker")
+@click.option("--model")
+@click.option("--serial")
+@click.option("--made-on", metavar="YYYY-MM-DD")
+@click.option("--first-used-on", metavar="YYYY-MM-DD")
+@click.option("--profile", help="Rules that apply on this site, see decide --list.")
+@click.option("--fibre", type=click.Choice([f.value for f in Fibre]))
+@click.option("--standards", metavar="A,B", help="Standard marks on the label.")
+@click.option("--webbing-width-mm", type=float)
+@click.option("--rope-diameter-mm", type=float)
+@click.option("--rope-range-mm", metavar="LOW-HIGH", help="Rope diameters a rope grab accepts.")
+@click.option("--packed-length-mm", type=float, help="Length of the undeployed energy absorber.")
+@click.option("--throat-mm", type=float, help="Nominal throat opening of a hook.")
+@click.option("--maker-max-age-years", type=float)
+@click.option("--price", type=float)
+@click.option("--note")
+@_by
+@_role
+@json_option
+@click.pass_obj
+def register(session: Session, file: str | None, by: str, role: str, as_json: bool, **fields: Any) -> None:
+    """Register a piece of gear from options, or from a JSON file with the same field names."""
+    from inspect_core.domain.errors import BadInput
+    from inspect_core.usecases.plain import item_plain, standing_plain
+    from inspect_core.usecases.register import RegisterItem, parse_item
+    from inspect_core.usecases.register import register as enter
+    from inspect_core.usecases.review import item_by_tag
+
+    given = read_json(file) if file else {}
+    if not isinstance(given, dict):
+        raise BadInput("The file must hold one item as an object.", "Write its fields in braces.")
+    item_id = str(given.pop("id", "") or session.services.new_id())
+    item = parse_item(given | {k: v for k, v in fields.items() if v is not None}, item_id)
+    stored = enter(RegisterItem(item, session.person(by, Role(role)).id), session.services)
+    row = item_by_tag(stored.tag, session.services)
+    if as_json:
+        print_json({"item": item_plain(row.item), "standing": standing_plain(row.standing)})
+        return
+    click.echo(
+        f"{stored.tag} ({stored.kind.value}) is registered, {row.standing.state.value}, "
+        f"inspection due {row.standing.next_due}."
+    )
+
+
+@click.command()
+@click.argument("tag")
+@click.argument("file", required=False, metavar="[CHECK.json|-]")
+@click.option("--by", metavar="NAME", help='Who looked at the gear; may stand in the file as "by".')
+@_role
+@click.option(
+    "--answer", "answers", multiple=True, metavar="COMPONENT=ANSWER", help="sound, defect, unseen or absent. Repeat it."
+)
+@click.option(
+    "--type", "kind", type=click.Choice(["before use", "periodic", "after event"]), help="Default: before use."
+)
+@click.option("--note")
+@click.option("--dry-run", is_flag=True, help="Say what the rules say and record nothing.")
+@json_option
+@click.pass_obj
+def check(
+    session: Session,
+    tag: str,
+    file: str | None,
+    by: str | None,
+    role: str,
+    answers: tuple[str, ...],
+    kind: str | None,
+    note: str | None,
+    dry_run: bool,
+    as_json: bool,
+) -> None:
+    """Check the item TAG: answers, photos and marks in, decision out, recorded.
+
+    The file holds {"by", "type", "answers": {component: answer}, "facts", "note",
+    "photos": [{"path", "marks": [{"component", "category", "shape": {"type", "points"}, "readings"}]}]}.
+    """
+    from inspect_core.domain.errors import BadInput
+    from inspect_core.usecases.checkfile import inspection_from
+    from inspect_core.usecases.inspect import ask, record
+    from inspect_core.usecases.plain import decision_plain, inspection_plain, standing_plain
+    from inspect_core.usecases.review import item_by_tag
+
+    data = read_json(file) if file else {}
+    if not isinstance(data, dict):
+        raise BadInput("The check must be an object.", "Write its keys in braces, as the help shows.")
+    pairs = [answer.partition("=") for answer in answers]
+    if any(not sign for _, sign, _ in pairs):
+        raise click.UsageError("Give --answer as COMPONENT=ANSWER.")
+    data.setdefault("answers", {})
+    if pairs and isinstance(data["answers"], dict):
+        data["answers"] |= {component.strip(): value.strip() for component, _, value in pairs}
+    data |= {key: value for key, value in (("type", kind), ("note", note), ("by", by)) if value is not None}
+    name = data.get("by")
+    if not isinstance(name, str) or not name.strip():
+        raise click.UsageError("Say who looked at the gear: --by NAME.")
+    row = item_by_tag(tag, session.services)
+    person = session.person(name, Role(role))
+    command = inspection_from(data, row.item.id, person.id, session.services, photo_reader(file or "-"))
+    if dry_run:
+        decision = decision_plain(ask(command, session.services))
+        result: dict[str, Any] = {"recorded": False, "decision": decision}
+    else:
+        recorded = record(command, session.services)
+        decision = decision_plain(recorded.inspection.decision)
+        result = {
+            "recorded": True,
+            "inspection": inspection_plain(recorded.inspection),
+            "standing": standing_plain(recorded.standing),
+        }
+    if as_json:
+        print_json(result)
+        return
+    if not dry_run:
+        click.echo(
+            f"{row.item.tag} is now {recorded.standing.state.value.upper()}. Inspection {recorded.inspection.id}"
+        )
+    click.echo(f"The rules say: {decision['outcome']} (damage used {decision['damage_used']:.2f}; 1 is at the limit)")
+    for finding in decision["findings"]:
+        click.echo(finding_lines(finding))
+    click.echo(CAUTION)
+
+
+@click.command()
+@click.argument("tag")
+@click.argument("move", type=click.Choice([m.value for m in Move if m is not Move.REGISTER]))
+@_by
+@_role
+@click.option("--reason", required=True)
+@click.option("--inspection", help="The inspection in detail that a release rests on.")
+@click.option("--photo", help="Photo of the destroyed item.")
+@click.option("--witness", default="", help="Who saw the destruction.")
+@json_option
+@click.pass_obj
+def custody(
+    session: Session,
+    tag: str,
+    move: str,
+    by: str,
+    role: str,
+    reason: str,
+    inspection: str | None,
+    photo: str | None,
+    witness: str,
+    as_json: bool,
+) -> None:
+    """Move an item by hand: put on hold, withdraw, release, destroy."""
+    from inspect_core.terminal.common import read_bytes
+    from inspect_core.usecases.custody import MakeMove, make_move
+    from inspect_core.usecases.intake import take_photo
+    from inspect_core.usecases.plain import standing_plain
+    from inspect_core.usecases.review import inspection_by_id, item_by_tag
+
+    services = session.services
+    row = item_by_tag(tag, services)
+    standing = make_move(
+        MakeMove(
+            id=services.new_id(),
+            item_id=row.item.id,
+            move=Move(move),
+            by=session.person(by, Role(role)).id,
+            reason=reason,
+            inspection_id=inspection_by_id(inspection, services).id if inspection else None,
+            photo_id=take_photo(read_bytes(photo), services, claimed_name=photo).id if photo else None,
+            witness=witness,
+        ),
+        services,
+    )
+    if as_json:
+        print_json({"tag": row.item.tag, "standing": standing_plain(standing)})
+        return
+    click.echo(f"{row.item.tag} is now {standing.state.value.upper()}: {standing.reason}")
+
+
+COMMANDS = (demo, people, register, check, custody)

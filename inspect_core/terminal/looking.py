@@ -1,0 +1,250 @@
+"""Commands that read: history, search, due, trends, certificate, verify."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from inspect_core.domain.gear import Kind
+from inspect_core.domain.record import ItemRow
+from inspect_core.terminal.common import Session, finding_lines, json_option, print_json, table, write_file
+
+
+class Day(click.ParamType):
+    """A date written year-month-day."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a date; write year-month-day, such as 2025-03-31.", param, ctx)
+
+
+@click.command()
+@click.argument("tag")
+@json_option
+@click.pass_obj
+def history(session: Session, tag: str, as_json: bool) -> None:
+    """An item's whole life: where it stands, its inspections and moves, newest first."""
+    from inspect_core.usecases.plain import custody_plain, inspection_plain, item_plain, photo_plain, standing_plain
+    from inspect_core.usecases.review import history as look_back
+    from inspect_core.usecases.review import item_by_tag
+
+    life = look_back(item_by_tag(tag, session.services).item.id, session.services)
+    if as_json:
+        print_json(
+            {
+                "item": item_plain(life.item),
+                "standing": standing_plain(life.standing),
+                "inspections": [inspection_plain(i) for i in life.inspections],
+                "custody": [custody_plain(e) for e in life.custody],
+                "photos": [photo_plain(life.photos[key]) for key in sorted(life.photos)],
+            }
+        )
+        return
+    item = life.item
+    click.echo(f"{item.tag}  {item.kind.value}  {item.maker} {item.model}".rstrip())
+    click.echo(f"{life.standing.state.value.upper()}: {life.standing.reason}")
+    click.echo(f"Next detailed inspection due: {life.standing.next_due or 'not known'}")
+    for inspection in life.inspections:
+        click.echo(
+            f"\n{inspection.at:%Y-%m-%d %H:%M}  {inspection.type.value}, {inspection.outcome.value}, by "
+            f"{life.name_of(inspection.by)}; {len(inspection.photo_ids)} photos, {len(inspection.marks)} marks; "
+            f"{inspection.id}"
+        )
+        plain = inspection_plain(inspection)
+        for finding in plain["decision"]["findings"]:
+            click.echo(finding_lines(finding))
+    if life.custody:
+        rows = [(f"{e.at:%Y-%m-%d %H:%M}", e.move.value, e.after.value, e.reason) for e in life.custody]
+        click.echo("\n" + table(rows, ("at", "move", "now", "reason")))
+
+
+@click.command()
+@click.argument("text", required=False, default="")
+@click.option("--kind", "kinds", multiple=True, type=click.Choice([k.value for k in Kind]))
+@click.option("--site", "sites", multiple=True)
+@click.option("--since", type=Day())
+@click.option("--until", type=Day())
+@click.option("--limit", default=20, show_default=True, help="Results on a page, 1 to 100.")
+@click.option("--after", help="Key of the next page, as the last page gave it.")
+@json_option
+@click.pass_obj
+def search(
+    session: Session,
+    text: str,
+    kinds: tuple[str, ...],
+    sites: tuple[str, ...],
+    since: date | None,
+    until: date | None,
+    limit: int,
+    after: str | None,
+    as_json: bool,
+) -> None:
+    """Search tags, serials, makers, sites, notes, findings and people."""
+    from inspect_core.usecases.search import Query
+    from inspect_core.usecases.search import search as find
+
+    query = Query(text, kinds=tuple(map(Kind, kinds)), sites=sites, since=since, until=until)
+    page = find(query, session.services, limit=limit, after=after)
+    if as_json:
+        hits = [
+            {
+                "tag": h.item.tag,
+                "kind": h.item.kind.value,
+                "state": h.standing.state.value,
+                "usable": h.standing.usable,
+                "inspection": h.inspection_id,
+                "at": h.at.isoformat() if h.at else None,
+                "outcome": h.outcome.value if h.outcome else None,
+                "photo": h.photo_id,
+                "snippet": h.snippet,
+            }
+            for h in page.hits
+        ]
+        print_json({"hits": hits, "after": page.after})
+        return
+    if not page.hits:
+        click.echo("Nothing found. Try fewer or shorter words.")
+        return
+    rows = [
+        (h.item.tag, h.item.kind.value, h.standing.state.value, f"{h.at:%Y-%m-%d}" if h.at else "", h.snippet)
+        for h in page.hits
+    ]
+    click.echo(table(rows, ("tag", "kind", "state", "date", "words found")))
+    if page.after:
+        click.echo(f"More: --after {page.after}")
+
+
+@click.command()
+@click.option("--days", default=30, show_default=True, help="How far ahead to look.")
+@click.option("--site")
+@click.option("--kind", type=click.Choice([k.value for k in Kind]))
+@json_option
+@click.pass_obj
+def due(session: Session, days: int, site: str | None, kind: str | None, as_json: bool) -> None:
+    """Detailed inspections that are overdue or due soon."""
+    from inspect_core.usecases.review import due as due_list
+
+    work = due_list(session.services, within_days=days, site=site, kind=Kind(kind) if kind else None)
+
+    def plain(row: ItemRow) -> dict[str, Any]:
+        return {
+            "tag": row.item.tag,
+            "kind": row.item.kind.value,
+            "site": row.item.site,
+            "state": row.standing.state.value,
+            "next_due": row.standing.next_due.isoformat() if row.standing.next_due else None,
+        }
+
+    if as_json:
+        print_json(
+            {
+                "on": work.on.isoformat(),
+                "overdue": [plain(r) for r in work.overdue],
+                "soon": [plain(r) for r in work.soon],
+            }
+        )
+        return
+    for title, rows in (("Overdue", work.overdue), (f"Due within {days} days", work.soon)):
+        click.echo(f"{title}: {len(rows)}")
+        if rows:
+            lines = [tuple(str(v or "") for v in plain(r).values()) for r in rows]
+            click.echo(table(lines, ("tag", "kind", "site", "state", "due")))
+
+
+@click.command()
+@click.option("--by", default="category", show_default=True, type=click.Choice(["category", "kind", "site", "model"]))
+@click.option("--since", type=Day())
+@click.option("--until", type=Day())
+@click.option("--kind", type=click.Choice([k.value for k in Kind]))
+@click.option("--site")
+@json_option
+@click.pass_obj
+def trends(
+    session: Session, by: str, since: date | None, until: date | None, kind: str | None, site: str | None, as_json: bool
+) -> None:
+    """Why gear was withdrawn: counts and shares with 95 % intervals (Wilson)."""
+    from inspect_core.usecases.trends import retirement_reasons
+
+    result = retirement_reasons(
+        session.services, by=by, since=since, until=until, kind=Kind(kind) if kind else None, site=site
+    )
+    if as_json:
+        print_json(
+            {
+                "by": by,
+                "since": since.isoformat() if since else None,
+                "until": result.until.isoformat(),
+                "withdrawn": len(result.items),
+                "shares": [
+                    {
+                        "label": s.label,
+                        "count": s.count,
+                        "total": s.total,
+                        "share": s.share,
+                        "low": s.low,
+                        "high": s.high,
+                    }
+                    for s in result.shares
+                ],
+                "method": "share of withdrawn items; 95 % interval after Wilson, 1927",
+            }
+        )
+        return
+    click.echo(
+        f"{len(result.items)} items withdrawn up to {result.until}, by {by}. An item may count under several reasons."
+    )
+    rows = [
+        (s.label, f"{s.count} of {s.total}", f"{s.share:.0%}", f"{s.low:.0%} to {s.high:.0%}") for s in result.shares
+    ]
+    click.echo(table(rows, (by, "count", "share", "95 % interval (Wilson)")))
+
+
+@click.command()
+@click.argument("inspection")
+@click.option("-o", "--output", required=True, metavar="FILE.pdf|-", help="Where to write the PDF.")
+@json_option
+@click.pass_obj
+def certificate(session: Session, inspection: str, output: str, as_json: bool) -> None:
+    """Write the certificate of one INSPECTION (its identifier, or the beginning of it) as PDF."""
+    from inspect_core.usecases.certificate import certificate_pdf
+    from inspect_core.usecases.review import inspection_by_id
+
+    found = inspection_by_id(inspection, session.services)
+    data = certificate_pdf(found.id, session.services)
+    write_file(output, data)
+    if as_json and output != "-":
+        print_json({"inspection": found.id, "file": output, "bytes": len(data)})
+    elif output != "-":
+        click.echo(f"{output}: certificate of inspection {found.id}, {len(data)} bytes")
+
+
+@click.command()
+@json_option
+@click.pass_obj
+def verify(session: Session, as_json: bool) -> None:
+    """Check the account: the chain of everything recorded, and every photo against its name."""
+    from inspect_core.usecases.account import verify as check_everything
+
+    result = check_everything(session.services)
+    if as_json:
+        print_json(
+            {"entries": result.entries, "photos": result.photos, "head": result.head, "faults": list(result.faults)}
+        )
+    else:
+        click.echo(f"{result.entries} entries and {result.photos} photos checked; head {result.head or 'none yet'}")
+        for fault in result.faults:
+            click.echo(f"  {fault}")
+        click.echo("No fault found." if not result.faults else f"{len(result.faults)} faults found.")
+    if result.faults:
+        raise click.exceptions.Exit(1)
+
+
+COMMANDS = (history, search, due, trends, certificate, verify)
