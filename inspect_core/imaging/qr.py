@@ -1,0 +1,43 @@
+"""The tag in a photo of an item's QR label."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import zxingcpp
+
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import clean_tag
+from inspect_core.imaging.files import upright_rgb
+from inspect_core.imaging.header import read_header
+
+#: What our own labels carry before the tag.
+PREFIX: Final = "bartack:item:"
+#: Longest side at which a code is looked for, pixels; a label fills a good part of the picture.
+_SIDE: Final = 2000
+
+
+def read_tag(data: bytes) -> str | None:
+    """The tag on the label in a photo, or None where the photo shows no code that could be one.
+
+    The code holds `bartack:item:TAG` or a bare tag. Where the photo shows codes of several tags the answer is None,
+    because picking one would be a guess. Raises BadPhoto where the bytes are no photo.
+    """
+    header = read_header(data)
+    longest = max(header.width, header.height)
+    reduce = max(r for r in (1, 2, 4, 8) if r == 1 or longest / r >= _SIDE)
+    codes = zxingcpp.read_barcodes(upright_rgb(data, reduce))
+    own = {tag for code in codes if (tag := _own_tag(code.text))}
+    tags = own or {tag for code in codes if (tag := _bare_tag(code.text))}
+    return tags.pop() if len(tags) == 1 else None
+
+
+def _own_tag(text: str) -> str | None:
+    return _bare_tag(text[len(PREFIX) :]) if text.startswith(PREFIX) else None
+
+
+def _bare_tag(text: str) -> str | None:
+    try:
+        return clean_tag(text)
+    except BadInput:
+        return None
