@@ -9,6 +9,8 @@ from typing import Any
 
 import platformdirs
 
+from inspect_core.domain.gear import Component, Kind
+from inspect_core.domain.marks import Category
 from inspect_core.rules.loader import load_rules
 from inspect_core.usecases.services import Services
 from storage.engine import open_engine
@@ -56,5 +58,6 @@ def draw_demo_picture(
 
     from sample_images import demo_spec, render
 
-    picture = render(demo_spec(kind, component, category, np.random.default_rng(seed)), seed)
-    return picture.to_jpeg(quality=85, exif={"captured_at": captured_at}), picture.truth
+    harm = Category(category) if category else None
+    picture = render(demo_spec(Kind(kind), Component(component), harm, np.random.default_rng(seed)), seed)
+    return picture.to_jpeg(exif={"taken": captured_at}), picture.truth

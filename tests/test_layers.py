@@ -32,7 +32,7 @@ MAY_IMPORT = {
     "inspect_core.reports": DOMAIN | {"inspect_core.trends", "inspect_core.imaging.draw"},
     "inspect_core.usecases": MIDDLE,
     "storage": DOMAIN | {"inspect_core.ports"},
-    "inspect_core.bootstrap": {"inspect_core.usecases", "inspect_core.rules", "storage", "sample_images"},
+    "inspect_core.bootstrap": DOMAIN | {"inspect_core.usecases", "inspect_core.rules", "storage", "sample_images"},
     "inspect_core.screens": {
         "inspect_core.usecases",
         "inspect_core.domain",
