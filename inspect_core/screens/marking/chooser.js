@@ -1,0 +1,36 @@
+// What the mark shows and on which part: for the chosen mark, or for the next one when none is chosen.
+import { fillSelect, make } from "./elements.js";
+
+export function makeChooser(desk) {
+  const legend = make("legend", {});
+  const category = make("select", { id: "category", onchange: () => category.value && desk.choose({ category: category.value }) });
+  const component = make("select", { id: "component", onchange: () => desk.choose({ component: component.value }) });
+  const next = make("button", { type: "button", class: "next", onclick: () => desk.select(null) }, "Next mark");
+  const box = make(
+    "fieldset",
+    { class: "chooser" },
+    legend,
+    make("label", { class: "field" }, make("span", {}, "Shows"), category),
+    make("label", { class: "field" }, make("span", {}, "On part"), component),
+    next,
+  );
+  let shown = [];
+  return {
+    box,
+    redraw() {
+      const now = [desk.marks(), desk.selected, desk.data, desk.choice.category, desk.choice.component];
+      if (now.every((part, i) => part === shown[i])) return;
+      shown = now;
+      box.hidden = desk.data.readonly;
+      const mark = desk.selectedMark();
+      const undecided = mark ? desk.undecided.has(mark.id) : !desk.choice.category;
+      const number = mark ? desk.numberOf(mark.id) : null;
+      if (!mark) legend.textContent = "Next mark";
+      else legend.textContent = undecided ? `Mark ${number}: say what it shows` : `Mark ${number}`;
+      box.classList.toggle("ask", Boolean(mark) && undecided);
+      fillSelect(category, desk.categoryNames(), undecided ? "" : (mark ?? desk.choice).category, undecided ? "Choose…" : null);
+      fillSelect(component, desk.data.components, (mark ?? desk.choice).component);
+      next.hidden = !mark;
+    },
+  };
+}

@@ -1,0 +1,275 @@
+// The desk holds the state of one photo being marked and is the only thing that changes it.
+import { makeHistory } from "./history.js";
+import { saveCopy } from "./store.js";
+import { make } from "./elements.js";
+import { clamp, tidied } from "./geometry.js";
+import { makeView } from "./view.js";
+import { makePhoto } from "./photo.js";
+import { makeStage } from "./stage.js";
+import { makeLoupe } from "./loupe.js";
+import { makeDrawing, TOOL_NAMES } from "./drawing.js";
+import { handlesOf, makeReshape } from "./reshape.js";
+import { makeChooser } from "./chooser.js";
+import { makeToolbar } from "./toolbar.js";
+import { makeList } from "./list.js";
+
+const NO_DATA = { photo_id: null, width: 1, height: 1, categories: [], components: [], marks: [], suggestions: [], readonly: true };
+
+/** Works on plain http too, where crypto.randomUUID does not exist. */
+function newId() {
+  const bytes = globalThis.crypto.getRandomValues(new Uint8Array(8));
+  return `m-${Array.from(bytes, (b) => b.toString(16).padStart(2, "0")).join("")}`;
+}
+
+export function makeDesk() {
+  const history = makeHistory([]);
+  let rev = 0;
+  let previewed = null; // shape of the chosen mark while a finger drags it
+  let frame = 0;
+  let stale = { all: false };
+
+  const status = make("p", { class: "status", role: "status", "aria-live": "polite" });
+  const surface = make("div", {
+    class: "surface",
+    tabindex: "0",
+    role: "application",
+    "aria-label": "Photo to mark",
+    "aria-roledescription": "marking area",
+  });
+
+  const desk = {
+    data: NO_DATA,
+    looks: new Map(),
+    readings: {},
+    undecided: new Set(),
+    choice: { category: "", component: "" },
+    tool: "line",
+    selected: null,
+    corner: null,
+    crosshair: null,
+    drawing: null,
+    spaceHeld: false,
+    send: () => {},
+    view: null,
+
+    marks: () => history.marks,
+    numberOf: (id) => history.marks.findIndex((mark) => mark.id === id) + 1,
+    selectedMark: () => desk.shown().find((mark) => mark.id === desk.selected) ?? null,
+    categoryNames: () => desk.data.categories.map((category) => category.name),
+    hints: () => (desk.data.suggestions ?? []).filter((hint) => !desk.numberOf(`hint-${hint.id}`)),
+    get editing() {
+      return desk.tool === "move" && !desk.data.readonly;
+    },
+    shown() {
+      if (!previewed) return history.marks;
+      return history.marks.map((mark) => (mark.id === desk.selected ? { ...mark, shape: previewed } : mark));
+    },
+    handles() {
+      const mark = desk.editing ? desk.selectedMark() : null;
+      return mark ? handlesOf(mark.shape, desk.view, desk.corner) : [];
+    },
+
+    say(words) {
+      status.textContent = words;
+    },
+
+    get rev() {
+      return rev;
+    },
+    /** Another photo, or marks that changed outside this browser: the steps so far no longer apply. */
+    restart(marks, atRev) {
+      history.restart(marks);
+      rev = atRev;
+      previewed = null;
+      Object.assign(desk, { selected: null, corner: null, crosshair: null, undecided: new Set() });
+      desk.chooseTool(desk.data.readonly ? "pan" : desk.drawing ? desk.tool : "line");
+    },
+    /** Marks from the copy on this device; the step before can be had back with Undo. */
+    bringBack(marks, copyRev) {
+      rev = Math.max(rev, copyRev);
+      desk.commit(marks);
+    },
+
+    // --- marks -------------------------------------------------------------------------------------------------
+    commit(next, kind = null) {
+      history.push(next, kind);
+      desk.publish();
+    },
+    publish() {
+      rev += 1;
+      const payload = { photo_id: desk.data.photo_id, rev, marks: history.marks };
+      saveCopy(desk.data.photo_id, { draft: desk.data.draft, rev, marks: history.marks });
+      desk.send(payload);
+      desk.redraw();
+    },
+    addMark(shape) {
+      const decided = Boolean(desk.choice.category);
+      const names = desk.categoryNames();
+      // Undecided counts as "other", which no rule clears, until the person says what it shows.
+      const fallback = names.includes("other") ? "other" : names[0];
+      const mark = { id: newId(), component: desk.choice.component, category: desk.choice.category || fallback, note: "", shape };
+      if (!decided) desk.undecided.add(mark.id);
+      desk.selected = mark.id;
+      desk.corner = null;
+      const number = history.marks.length + 1;
+      desk.say(decided ? `Mark ${number} added: ${mark.category} on ${mark.component}.` : `Mark ${number} added. Now say what it shows.`);
+      desk.commit([...history.marks, mark]);
+    },
+    editMark(id, change) {
+      const before = history.marks.find((mark) => mark.id === id);
+      if (!before || desk.data.readonly) return;
+      if (change.category) desk.undecided.delete(id);
+      const after = { ...before, ...change };
+      desk.say(`Mark ${desk.numberOf(id)} is now ${after.category} on ${after.component}.`);
+      desk.commit(history.marks.map((mark) => (mark.id === id ? after : mark)));
+    },
+    changeShape(id, shape, kind = null) {
+      desk.commit(history.marks.map((mark) => (mark.id === id ? { ...mark, shape } : mark)), kind);
+    },
+    remove(id = desk.selected) {
+      if (desk.data.readonly || (id === desk.selected && desk.corner !== null && desk.reshape.removeCorner())) return;
+      const number = desk.numberOf(id);
+      if (!number) return;
+      if (id === desk.selected) desk.selected = null;
+      desk.corner = null;
+      desk.say(`Mark ${number} deleted. Undo brings it back.`);
+      desk.commit(history.marks.filter((mark) => mark.id !== id));
+    },
+    acceptHint(hintId) {
+      const hint = desk.hints().find((one) => one.id === hintId);
+      if (!hint) return;
+      const mark = { id: `hint-${hint.id}`, component: hint.component, category: hint.category, note: "", shape: hint.shape };
+      desk.selected = mark.id;
+      desk.say(`Hint accepted as mark ${history.marks.length + 1}. Check its outline.`);
+      desk.commit([...history.marks, mark]);
+    },
+    canUndo: () => Boolean(desk.drawing?.active) || history.canUndo,
+    canRedo: () => !desk.drawing?.active && history.canRedo,
+    undo() {
+      if (desk.data.readonly || desk.drawing?.takeBack() || !history.undo()) return;
+      desk.afterStep("Undone.");
+    },
+    redo() {
+      if (desk.data.readonly || desk.drawing?.active || !history.redo()) return;
+      desk.afterStep("Redone.");
+    },
+    afterStep(words) {
+      if (!desk.numberOf(desk.selected)) desk.selected = null;
+      desk.corner = null;
+      desk.say(`${words} ${history.marks.length} marks.`);
+      desk.publish();
+    },
+
+    // --- choosing ----------------------------------------------------------------------------------------------
+    choose(change) {
+      Object.assign(desk.choice, change);
+      if (desk.selectedMark()) desk.editMark(desk.selected, change);
+      else desk.redraw();
+    },
+    select(id) {
+      const mark = history.marks.find((one) => one.id === id);
+      desk.selected = mark ? id : null;
+      desk.corner = null;
+      if (mark) {
+        desk.view.reveal(mark.shape.points[0]);
+        desk.say(`Mark ${desk.numberOf(id)}: ${mark.category} on ${mark.component}.`);
+      }
+      desk.redraw();
+    },
+    selectUnder(point) {
+      if (!point) return desk.setCrosshair(desk.startOfCrosshair());
+      const at = desk.view.toScreen(point);
+      desk.reshape.press(at, true);
+      return desk.reshape.release(at);
+    },
+    chooseTool(name) {
+      if (desk.data.readonly && name !== "pan" && name !== "move") return;
+      desk.drawing?.abandonPress();
+      desk.tool = name;
+      desk.corner = null;
+      desk.drawing = TOOL_NAMES[name] ? makeDrawing(desk, name) : null;
+      if (!desk.drawing) desk.hideCrosshair();
+      desk.say(desk.drawing ? `Tool: ${TOOL_NAMES[name]}.` : name === "move" ? "Tool: select, move and reshape." : "Tool: pan.");
+      desk.redraw();
+    },
+    somethingToCancel: () => Boolean(desk.drawing?.active || desk.corner !== null || desk.selectedMark() || desk.crosshair),
+    cancel() {
+      if (desk.drawing?.active) {
+        desk.drawing.abandonPress();
+        desk.drawing = makeDrawing(desk, desk.tool);
+        desk.say("Shape cancelled.");
+      } else if (desk.corner !== null) desk.corner = null;
+      else if (desk.selectedMark()) desk.selected = null;
+      else desk.hideCrosshair();
+      desk.redraw();
+    },
+
+    // --- reshaping ---------------------------------------------------------------------------------------------
+    preview(shape) {
+      previewed = shape;
+      desk.redraw();
+    },
+    settlePreview(words) {
+      const shape = previewed;
+      previewed = null;
+      const id = desk.selected;
+      if (!shape || !desk.numberOf(id)) return desk.redraw();
+      desk.say(`Mark ${desk.numberOf(id)} ${words}.`);
+      return desk.changeShape(id, tidied(shape));
+    },
+
+    // --- crosshair, view ---------------------------------------------------------------------------------------
+    startOfCrosshair() {
+      const { stage, size } = desk.view;
+      const [x, y] = desk.view.toPhoto([stage.width / 2, stage.height / 2]);
+      return [clamp(Math.round(x), 0, size.width), clamp(Math.round(y), 0, size.height)];
+    },
+    setCrosshair(point) {
+      desk.crosshair = point;
+      desk.view.reveal(point);
+      desk.say(`Crosshair at ${Math.round(point[0])}, ${Math.round(point[1])}.`);
+      desk.redraw();
+    },
+    hideCrosshair() {
+      desk.crosshair = null;
+    },
+    zoomCentre: () => (desk.crosshair ? desk.view.toScreen(desk.crosshair) : undefined),
+    holdSpace(held) {
+      desk.spaceHeld = held;
+      surface.classList.toggle("pannable", held || desk.tool === "pan");
+    },
+    focusStage: () => surface.focus({ preventScroll: true }),
+
+    // --- drawing the page --------------------------------------------------------------------------------------
+    redraw(all = true) {
+      stale.all ||= all;
+      frame ||= requestAnimationFrame(() => {
+        frame = 0;
+        desk.photo.place();
+        if (stale.all) desk.redrawAll();
+        else desk.stage.place();
+        stale = { all: false };
+      });
+    },
+    redrawAll() {
+      desk.stage.redraw();
+      desk.chooser.redraw();
+      desk.toolbar.redraw();
+      desk.list.redraw();
+      surface.dataset.tool = desk.tool;
+      surface.classList.toggle("pannable", desk.spaceHeld || desk.tool === "pan");
+    },
+  };
+
+  desk.view = makeView(() => desk.redraw(false));
+  desk.photo = makePhoto(desk.view, desk.say);
+  desk.stage = makeStage(desk);
+  desk.loupe = makeLoupe(desk);
+  desk.reshape = makeReshape(desk);
+  desk.chooser = makeChooser(desk);
+  desk.toolbar = makeToolbar(desk);
+  desk.list = makeList(desk);
+  desk.surface = surface;
+  desk.status = status;
+  return desk;
+}

@@ -1,0 +1,45 @@
+// Building the page without ever parsing text as markup: whatever a person typed stays text.
+
+const SVG_NAMESPACE = "http://www.w3.org/2000/svg";
+
+function filled(node, attributes, children) {
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
+    else node.setAttribute(name, value === true ? "" : value);
+  }
+  for (const child of children) if (child !== null) node.append(child);
+  return node;
+}
+
+export function make(tag, attributes = {}, ...children) {
+  return filled(document.createElement(tag), attributes, children);
+}
+
+export function makeSvg(tag, attributes = {}, ...children) {
+  return filled(document.createElementNS(SVG_NAMESPACE, tag), attributes, children);
+}
+
+export function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** Fills a select with the names; `empty` adds a first entry that stands for "not chosen yet". */
+export function fillSelect(select, names, chosen, empty = null) {
+  const options = names.map((name) => make("option", { value: name }, capital(name)));
+  if (empty !== null) options.unshift(make("option", { value: "" }, empty));
+  select.replaceChildren(...options);
+  select.value = chosen ?? "";
+}
+
+/** A short piece of line in the category's colour and pattern. */
+export function lineSample(look) {
+  const dashes = look.dashes.join(" ") || "none";
+  return makeSvg(
+    "svg",
+    { class: "sample", viewBox: "0 0 40 12", "aria-hidden": "true", focusable: "false" },
+    makeSvg("path", { d: "M0 6H40", class: "sample-dark" }),
+    makeSvg("path", { d: "M0 6H40", class: "sample-light" }),
+    makeSvg("path", { d: "M0 6H40", class: "sample-line", stroke: look.colour, "stroke-dasharray": dashes }),
+  );
+}

@@ -1,0 +1,106 @@
+// The marks in words: complete by itself, so that nobody needs to see or touch the photo to work with them.
+import { capital, fillSelect, lineSample, make } from "./elements.js";
+import { icon } from "./icons.js";
+import { KEY_HELP } from "./keyboard.js";
+import { TOOL_NAMES } from "./drawing.js";
+
+const NOTE_MOST = 500;
+
+function named(node, focusName) {
+  node.dataset.focus = focusName;
+  return node;
+}
+
+export function makeList(desk) {
+  const heading = make("h3", {});
+  const items = make("ol", { class: "marks" });
+  const hintHeading = make("h3", {}, "Hints from the photo");
+  const hintNote = make("p", { class: "quiet" }, "A program found these. They are no marks until you accept them.");
+  const hintItems = make("ul", { class: "marks" });
+  const hintBox = make("section", { class: "hints" }, hintHeading, hintNote, hintItems);
+  const help = make(
+    "details",
+    { class: "help" },
+    make("summary", {}, "Keys and gestures"),
+    make("dl", {}, ...KEY_HELP.flatMap(([keys, use]) => [make("dt", {}, keys), make("dd", {}, use)])),
+  );
+  const box = make("section", { class: "list" }, heading, items, hintBox, help);
+  let shown = []; // what the list was last built from; a stroke in progress rebuilds nothing
+  let open = null; // id of the mark whose fields are shown
+
+  function fields(mark, number) {
+    const category = make("select", { onchange: () => desk.editMark(mark.id, { category: category.value }) });
+    fillSelect(category, desk.categoryNames(), mark.category);
+    const component = make("select", { onchange: () => desk.editMark(mark.id, { component: component.value }) });
+    fillSelect(component, desk.data.components, mark.component);
+    const note = make("input", { type: "text", maxlength: NOTE_MOST, onchange: () => desk.editMark(mark.id, { note: note.value }) });
+    note.value = mark.note;
+    return make(
+      "div",
+      { class: "fields", role: "group", "aria-label": `Mark ${number}` },
+      make("label", { class: "field" }, make("span", {}, "Shows"), named(category, `category ${mark.id}`)),
+      make("label", { class: "field" }, make("span", {}, "On part"), named(component, `component ${mark.id}`)),
+      make("label", { class: "field full-width" }, make("span", {}, "Note"), named(note, `note ${mark.id}`)),
+    );
+  }
+
+  function item(mark, i) {
+    const number = i + 1;
+    const chosen = mark.id === desk.selected;
+    const words = make("span", { class: "words" }, make("strong", {}, `${number} ${capital(mark.category)}`), ` on ${mark.component}, ${TOOL_NAMES[mark.shape.type]}`);
+    const pick = make("button", { type: "button", class: "pick", "aria-current": chosen ? "true" : null, onclick: () => desk.select(mark.id) }, lineSample(desk.looks.get(mark.category) ?? { colour: "#CC79A7", dashes: [] }), words);
+    const row = make("div", { class: "item-row" }, named(pick, `pick ${mark.id}`));
+    if (!desk.data.readonly) {
+      const edit = make("button", { type: "button", class: "tool small", "aria-label": `Edit mark ${number}`, "aria-expanded": String(open === mark.id), onclick: () => toggle(mark.id) }, icon("edit"));
+      const remove = make("button", { type: "button", class: "tool small", "aria-label": `Delete mark ${number}`, onclick: () => desk.remove(mark.id) }, icon("remove"));
+      row.append(named(edit, `edit ${mark.id}`), named(remove, `remove ${i}`));
+    }
+    const node = make("li", { class: chosen ? "chosen" : null }, row);
+    const reading = desk.readings[mark.id];
+    if (reading) node.append(make("p", { class: "reading" }, reading));
+    if (mark.note && open !== mark.id) node.append(make("p", { class: "quiet" }, mark.note));
+    if (open === mark.id && !desk.data.readonly) node.append(fields(mark, number));
+    return node;
+  }
+
+  function hintItem(hint, i) {
+    const words = `Hint ${i + 1}: ${hint.category} on ${hint.component}${hint.by ? ` (${hint.by})` : ""}`;
+    const accept = make("button", { type: "button", class: "accept", onclick: () => desk.acceptHint(hint.id) }, "Accept as my mark");
+    accept.setAttribute("aria-label", `Accept hint ${i + 1} as my mark`);
+    return make("li", {}, make("div", { class: "item-row" }, make("span", { class: "words" }, words), desk.data.readonly ? null : named(accept, `accept ${i}`)));
+  }
+
+  function toggle(id) {
+    open = open === id ? null : id;
+    redraw();
+  }
+
+  /** Rebuilding must not throw the keyboard's focus away. */
+  function keepFocus(rebuild) {
+    const before = box.getRootNode().activeElement?.dataset?.focus;
+    const had = Boolean(before) && box.contains(box.getRootNode().activeElement);
+    rebuild();
+    if (!had) return;
+    const again = box.querySelector(`[data-focus="${CSS.escape(before)}"]`) ?? [...box.querySelectorAll("[data-focus^='remove ']")].at(-1);
+    if (again) again.focus({ preventScroll: true });
+    else desk.focusStage();
+  }
+
+  function redraw() {
+    const now = [desk.marks(), desk.selected, desk.data, desk.readings, open];
+    if (now.every((part, i) => part === shown[i])) return;
+    shown = now;
+    keepFocus(() => {
+      const marks = desk.marks();
+      heading.textContent = marks.length ? `Marks on this photo (${marks.length})` : "No marks on this photo yet";
+      items.hidden = !marks.length;
+      items.replaceChildren(...marks.map(item));
+      const hints = desk.hints();
+      hintBox.hidden = !hints.length;
+      hintItems.replaceChildren(...hints.map(hintItem));
+      help.hidden = desk.data.readonly;
+    });
+  }
+
+  return { box, redraw };
+}
