@@ -165,6 +165,10 @@ class LedgerRepository(Protocol):
 
     def add(self, entry: LedgerEntry) -> None: ...
 
+    def of_subject(self, subject: str, subject_id: str) -> tuple[LedgerEntry, ...]:
+        """Entries about one thing, oldest first."""
+        ...
+
     def entries(self, *, after: int = 0, limit: int | None = None) -> tuple[LedgerEntry, ...]: ...
 
 

@@ -1,0 +1,47 @@
+"""Gathering what a certificate prints."""
+
+from __future__ import annotations
+
+from inspect_core.domain.errors import BartackError
+from inspect_core.reports.certificate import CertificateData, certificate
+from inspect_core.usecases.intake import photo_copy
+from inspect_core.usecases.services import Services
+
+
+def certificate_data(inspection_id: str, services: Services) -> CertificateData:
+    """Everything recorded that belongs on the certificate of one inspection. Raises NotFound."""
+    with services.unit_of_work() as uow:
+        inspection = uow.inspections.get(inspection_id)
+        others = [i for i in uow.inspections.of_item(inspection.item_id) if i.id != inspection_id]
+        entries = uow.ledger.of_subject("inspection", inspection_id)
+        entry = entries[0] if entries else None
+        return CertificateData(
+            item=uow.items.get(inspection.item_id),
+            standing=uow.items.standing(inspection.item_id),
+            inspection=inspection,
+            inspector=uow.people.get(inspection.by),
+            printed_on=services.today(),
+            earlier_inspections=sum(1 for i in others if i.at < inspection.at),
+            photos=tuple(uow.photos.get(photo_id) for photo_id in inspection.photo_ids),
+            judge=uow.people.get(inspection.hand.by) if inspection.hand else None,
+            corrected=uow.inspections.get(inspection.corrects) if inspection.corrects else None,
+            corrected_by=tuple(i.id for i in others if i.corrects == inspection_id),
+            ledger_number=entry.number if entry else None,
+            ledger_digest=entry.digest if entry else None,
+            fact_units={fact.name: fact.unit for fact in services.rules.facts if fact.unit},
+        )
+
+
+def certificate_pdf(inspection_id: str, services: Services) -> bytes:
+    """The certificate of one inspection as PDF. A photo that the store has lost is named on the paper as not printed.
+
+    Raises NotFound.
+    """
+    data = certificate_data(inspection_id, services)
+    previews: dict[str, bytes] = {}
+    for photo in data.photos:
+        try:
+            previews[photo.id] = photo_copy(photo.id, "preview", services)
+        except BartackError:
+            continue
+    return certificate(data, previews)
