@@ -110,7 +110,7 @@ _DONT = (SignShape.PROHIBITION, SAFETY_RED, "#FFFFFF")
 
 OUTCOME_SIGNS: Mapping[Outcome, SafetySign] = MappingProxyType(
     {
-        Outcome.IN_SERVICE: SafetySign(*_SAFE, "In service", "May be used."),
+        Outcome.IN_SERVICE: SafetySign(*_SAFE, "In service", "May be used after its check before use."),
         Outcome.HOLD: SafetySign(*_WARN, "Hold", "Do not use until a competent person has released it."),
         Outcome.WITHDRAW: SafetySign(*_DONT, "Withdraw", "Do not use. It never comes back into service."),
     }

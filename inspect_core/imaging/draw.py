@@ -49,14 +49,14 @@ def draw_marks(
 
     Raises BadPhoto where the bytes are no picture, BadInput where picture and frame differ in proportion.
     """
-    picture = _opened(image_rgb, size)
+    picture = open_copy(image_rgb, size)
     height, width = picture.shape[:2]
     shrink = min(1.0, longest / max(width, height))
     if shrink < 1:
         target = (max(1, round(width * shrink)), max(1, round(height * shrink)))
         picture = cv2.resize(picture, target, interpolation=cv2.INTER_AREA)
     elif picture is image_rgb:
-        picture = picture.copy()
+        picture = picture.copy()  # the caller's array stays as it is
     height, width = picture.shape[:2]
     scale = (width / size[0], height / size[1])
     return _jpeg(_with_marks(picture, marks, scale, (0.0, 0.0), show_labels, numbers))
@@ -77,7 +77,7 @@ def crop_around(
     `show_mark` off leaves the patch bare, because a line drawn along a cut hides the cut. A small patch is enlarged at
     most fourfold, because more shows blur and not detail.
     """
-    picture = _opened(image_rgb, size)
+    picture = open_copy(image_rgb, size)
     height, width = picture.shape[:2]
     scale = (width / size[0], height / size[1])
     left, top, right, bottom = _patch(mark.shape, scale, (width, height))
@@ -101,8 +101,11 @@ def crop_around(
     )
 
 
-def _opened(image: Pixels | bytes, size: tuple[int, int]) -> Pixels:
-    """The picture as an RGB array, after checking that it has the proportions of its frame."""
+def open_copy(image: Pixels | bytes, size: tuple[int, int]) -> Pixels:
+    """The picture as an RGB array, for those who draw on it more than once.
+
+    Raises BadPhoto where the bytes are no picture, BadInput where it has not the proportions of its frame.
+    """
     if isinstance(image, bytes):
         decoded = cv2.imdecode(np.frombuffer(image, np.uint8), cv2.IMREAD_COLOR_RGB) if image else None
         if decoded is None:

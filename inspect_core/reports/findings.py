@@ -10,9 +10,9 @@ from inspect_core.reports.paper import BODY, SMALL, STRONG, Cell, Paper
 
 ANALOGUE = "written for lifting gear, used here as an analogue"
 DAMAGE_USED = (
-    "Damage used is the largest (reading + uncertainty) / limit over all measured findings. 1 is at the limit; a rule that "
-    "allows none gives at least 1; 0 means that nothing was measured or met. It is a count of how close to a rule the item "
-    "is, not of the strength it has left."
+    "Damage used is the largest (reading + uncertainty) / limit over all measured findings. 1 is at the limit; a rule "
+    "that allows none gives at least 1; 0 means that nothing was measured or met. It tells how close the item is to a "
+    "rule, not what strength it has left."
 )
 
 
@@ -33,7 +33,7 @@ def add_findings(paper: Paper, inspection: Inspection) -> None:
         _table(paper, deciding, numbers, "What was found")
     if cleared:
         paper.gap(6)
-        _table(paper, cleared, numbers, "Rules that were weighed and cleared")
+        _cleared(paper, cleared, numbers)
     if any(f.value is not None for f in decision.findings):
         paper.gap(2)
         paper.add(paper.text(f"{wording.UNCERTAINTY_NOTE} {wording.SHARE_NOTE}", SMALL))
@@ -51,8 +51,23 @@ def _table(paper: Paper, findings: tuple[Finding, ...], numbers: dict[str, int],
         if finding.analogue:
             basis.append(paper.text(ANALOGUE.capitalize()))
         basis.append(paper.text(f"Rule: {finding.rule}", SMALL))
-        rows.append([paper.signed(FINDING_SIGNS[finding.outcome]), what, basis])  # type: ignore[list-item]
+        rows.append([paper.signed(FINDING_SIGNS[finding.outcome]), what, basis])
     paper.table(("Outcome", head, "Source and basis"), rows, [14, 50, 36])
+
+
+def _cleared(paper: Paper, findings: tuple[Finding, ...], numbers: dict[str, int]) -> None:
+    """The rules that found nothing against use, in two lines each: there are many of them."""
+    rows: list[list[Cell]] = []
+    for finding in findings:
+        analogue = f". {ANALOGUE.capitalize()}" if finding.analogue else ""
+        basis = (
+            f"{finding.source or 'no source recorded'}. Basis: {finding.basis.value}{analogue}. Rule: {finding.rule}"
+        )
+        what: list[Cell] = [paper.text(finding.reason)]
+        if about := "; ".join(_about(finding, numbers)):
+            what.append(paper.text(about, SMALL))
+        rows.append([paper.text(FINDING_SIGNS[finding.outcome].word), what, paper.text(basis, SMALL)])
+    paper.table(("Outcome", "Rules that were weighed and cleared", "Source and basis"), rows, [11, 47, 42])
 
 
 def _about(finding: Finding, numbers: dict[str, int]) -> list[str]:
@@ -63,7 +78,7 @@ def _about(finding: Finding, numbers: dict[str, int]) -> list[str]:
         number = numbers.get(finding.mark)
         where.append(f"mark {number}" if number else f"mark {finding.mark}")
     if where:
-        lines.append(", ".join(where).capitalize() if not finding.component else ", ".join(where))
+        lines.append(", ".join(where))
     if finding.value is not None:
         name = f"{finding.measure}: " if finding.measure else ""
         lines.append(f"{name}{wording.measured(finding.value, finding.uncertainty, finding.unit)}")

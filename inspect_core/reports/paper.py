@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from typing import Any
+from datetime import date
+from typing import Any, TypeAlias
 
 from reportlab import rl_config
 from reportlab.lib.colors import HexColor
@@ -13,7 +14,17 @@ from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Spacer, Table, TableStyle
+from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
+    Flowable,
+    Frame,
+    PageTemplate,
+    Paragraph,
+    Spacer,
+    Table,
+    TableStyle,
+)
 
 from inspect_core.domain.palette import SafetySign
 from inspect_core.reports.signs import Sign
@@ -30,9 +41,10 @@ SHADE = HexColor("#F1F3F5")
 
 MARGIN = 15 * mm
 BODY_WIDTH = A4[0] - 2 * MARGIN
+BODY_HEIGHT = A4[1] - 34 * mm
 _TOTAL = "number-of-pages"
 
-Cell = str | Flowable | Sequence[Flowable]
+Cell: TypeAlias = "str | Flowable | Sequence[Flowable]"
 
 
 def _style(name: str, size: float, font: str = REGULAR, **more: Any) -> ParagraphStyle:
@@ -50,7 +62,7 @@ def _style(name: str, size: float, font: str = REGULAR, **more: Any) -> Paragrap
 
 TITLE = _style("title", 18, BOLD, leading=22)
 SUBTITLE = _style("subtitle", 10.5)
-HEADING = _style("heading", 11.5, BOLD, spaceBefore=9, spaceAfter=4, keepWithNext=1)
+HEADING = _style("heading", 11.5, BOLD, spaceBefore=9, spaceAfter=4)
 BODY = _style("body", 8.5)
 STRONG = _style("strong", 8.5, BOLD)
 SMALL = ParagraphStyle("small", parent=_style("small", 7.2), textColor=FAINT)
@@ -77,15 +89,16 @@ class _Pages(Canvas):  # type: ignore[misc]
 class Paper:
     """One document under construction: collects flowables and turns them into PDF bytes.
 
-    `title` goes into the metadata and, with `identity` to its right, on top of every page; `footer` stands at the
-    bottom beside "page n of m".
+    `title` goes into the metadata and, with `identity` to its right, on top of every page; `printed_on` and `footer`
+    stand at the bottom beside "page n of m". The day of printing is also the document's date.
     """
 
-    def __init__(self, title: str, identity: str, footer: str) -> None:
+    def __init__(self, title: str, identity: str, printed_on: date, footer: str = "") -> None:
         self.words = Wording()
         self.title = self.words.plain(title)
         self.identity = self.words.plain(identity)
-        self.footer = self.words.plain(footer)
+        self.printed_on = printed_on
+        self.footer = self.words.plain(f"Printed {printed_on.isoformat()}{' – ' if footer else ''}{footer}")
         self.story: list[Flowable] = []
 
     def text(self, text: str, style: ParagraphStyle = BODY) -> Paragraph:
@@ -99,7 +112,9 @@ class Paper:
     def add(self, *parts: Flowable) -> None:
         self.story.extend(parts)
 
-    def heading(self, text: str) -> None:
+    def heading(self, text: str, room: float = 32 * mm) -> None:
+        """A heading, on the next page where less than `room` points are left for it and what follows."""
+        self.story.append(CondPageBreak(room))
         self.story.append(_Heading(self.words.markup(text), HEADING))
 
     def gap(self, height: float = 4) -> None:
@@ -129,11 +144,10 @@ class Paper:
             *extra,
         ]
         self.story.append(
-            Table(
+            WholeRows(
                 cells,
                 colWidths=[BODY_WIDTH * width / total for width in widths],
                 repeatRows=1 if head else 0,
-                splitInRow=1,
                 style=TableStyle(style),
             )
         )
@@ -161,7 +175,7 @@ class Paper:
             ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
             ("BACKGROUND", (0, 0), (-1, -1), fill or SHADE),
         ]
-        self.story.append(Table([[list(parts)]], colWidths=[BODY_WIDTH], splitInRow=1, style=TableStyle(style)))
+        self.story.append(WholeRows([[list(parts)]], colWidths=[BODY_WIDTH], style=TableStyle(style)))
 
     def pdf(self, subject: str) -> bytes:
         """The finished document. The same content gives the same bytes."""
@@ -177,7 +191,7 @@ class Paper:
             creator="Bartack",
             displayDocTitle=True,
         )
-        frame = Frame(MARGIN, 16 * mm, BODY_WIDTH, A4[1] - 34 * mm, 0, 0, 0, 0, id="body")
+        frame = Frame(MARGIN, 16 * mm, BODY_WIDTH, BODY_HEIGHT, 0, 0, 0, 0, id="body")
         document.addPageTemplates(PageTemplate("page", frames=[frame], onPage=self._furniture))
         document.build(self.story, canvasmaker=_Pages)
         return target.getvalue()
@@ -186,6 +200,7 @@ class Paper:
         return self.text(cell) if isinstance(cell, str) else cell
 
     def _furniture(self, canvas: Canvas, document: BaseDocTemplate) -> None:
+        canvas.setDateFormatter(lambda *_: f"D:{self.printed_on:%Y%m%d}000000Z")
         canvas.saveState()
         canvas.setFillColor(FAINT)
         canvas.setFont(REGULAR, 7.2)
@@ -200,6 +215,15 @@ class Paper:
         canvas.translate(A4[0] - MARGIN - 9.5, 9 * mm - 2)
         canvas.doForm(_TOTAL)
         canvas.restoreState()
+
+
+class WholeRows(Table):  # type: ignore[misc]
+    """A table that breaks between rows, and inside a row only where that row is too tall for any page."""
+
+    def split(self, availWidth: float, availHeight: float) -> list[Flowable]:  # noqa: N803 - reportlab's names
+        self._calc(availWidth, availHeight)
+        self.splitInRow = int(any((height or 0) > 0.8 * BODY_HEIGHT for height in self._rowHeights))
+        return list(super().split(availWidth, availHeight))
 
 
 class _Heading(Paragraph):  # type: ignore[misc]

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Mapping, Sequence
 
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, Image, KeepTogether, Spacer, Table, TableStyle
+from reportlab.platypus import Flowable, KeepTogether, Spacer, Table, TableStyle
 
 from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.marks import Mark
 from inspect_core.domain.photos import Photo
-from inspect_core.imaging.draw import crop_around, draw_marks
+from inspect_core.imaging.draw import crop_around, draw_marks, open_copy
 from inspect_core.reports import wording
 from inspect_core.reports.paper import BODY_WIDTH, SMALL, STRONG, Cell, Paper
+from inspect_core.reports.pictures import Picture
 
 _PLAIN = TableStyle(
     [
@@ -24,8 +24,9 @@ _PLAIN = TableStyle(
         ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
     ]
 )
-_BIG = 122 * mm
-_CLOSE = 54 * mm
+_BIG = 120 * mm
+_TALL = 95 * mm
+_CLOSE = 55 * mm
 _SMALL = 56 * mm
 
 
@@ -66,26 +67,29 @@ def add_photos(
     numbers: Mapping[str, int],
 ) -> None:
     """Marked photos large, each with close-ups of its marks beside it; photos without marks three to a line."""
-    paper.heading("Photos")
+    marked = bool(photos) and any(mark.photo_id == photos[0].id for mark in inspection.marks)
+    paper.heading("Photos", room=(118 if marked else 70) * mm)
     if not photos:
         paper.add(paper.text("No photo was taken."))
         return
     bare: list[list[Flowable]] = []
+    missing: list[Flowable] = []
     for place, photo in enumerate(photos, start=1):
         marks = [mark for mark in inspection.marks if mark.photo_id == photo.id]
         caption = _caption(paper, photo, f"Photo {place} of {len(photos)}", marks, numbers)
         data = previews.get(photo.id)
         if data is None:
-            paper.add(KeepTogether([*caption, paper.text("This photo was not at hand when the paper was printed.")]))
-            paper.gap(5)
+            caption.append(paper.text("This photo was not at hand when the paper was printed."))
+            missing.append(KeepTogether([*caption, Spacer(1, 4)]))
         elif marks:
             paper.add(_marked(paper, photo, data, marks, numbers, caption))
         else:
             copy = draw_marks(data, (), size=(photo.width, photo.height), longest=1000)
-            bare.append([_picture(copy, photo, _SMALL, _SMALL), Spacer(1, 2), *caption])
+            bare.append([Picture(copy, _SMALL, _SMALL), Spacer(1, 2), *caption])
     for start in range(0, len(bare), 3):
         row = bare[start : start + 3]
         paper.add(Table([row + [""] * (3 - len(row))], colWidths=[BODY_WIDTH / 3] * 3, style=_PLAIN))
+    paper.add(*missing)
 
 
 def _marked(
@@ -97,48 +101,36 @@ def _marked(
     caption: list[Flowable],
 ) -> Flowable:
     size = (photo.width, photo.height)
-    drawn = draw_marks(data, marks, size=size, numbers=numbers)
-    left = [_picture(drawn, photo, _BIG, 105 * mm), Spacer(1, 2), *caption]
+    copy = open_copy(data, size)
+    large = Picture(draw_marks(copy, marks, size=size, numbers=numbers), _BIG, _TALL)
     right: list[Flowable] = []
     for mark in marks[:2]:
         # Bare, because a line drawn along a cut hides the cut; the large picture shows where it is.
-        patch = crop_around(mark, data, size=size, longest=640, show_mark=False)
         right += [
-            Image(io.BytesIO(patch), *_fit(patch, _CLOSE, 42 * mm)),
+            Picture(crop_around(mark, copy, size=size, longest=640, show_mark=False), _CLOSE, 40 * mm),
+            Spacer(1, 1.5),
             paper.text(f"Close-up of mark {numbers[mark.id]}, {mark.category.value}, without its line", SMALL),
             Spacer(1, 4),
         ]
     if len(marks) > 2:
-        right.append(
-            paper.text(f"{wording.count(len(marks) - 2, 'more mark')} in the picture without a close-up.", SMALL)
-        )
-    return Table([[left, right]], colWidths=[_BIG + 3 * mm, BODY_WIDTH - _BIG - 3 * mm], style=_PLAIN)
+        more = wording.count(len(marks) - 2, "more mark")
+        right.append(paper.text(f"{more} in the picture without a close-up.", SMALL))
+    column = max(large.width, 80 * mm) + 3 * mm
+    return Table([[[large, Spacer(1, 2), *caption], right]], colWidths=[column, BODY_WIDTH - column], style=_PLAIN)
 
 
 def _caption(
     paper: Paper, photo: Photo, title: str, marks: Sequence[Mark], numbers: Mapping[str, int]
 ) -> list[Flowable]:
-    taken = f"taken {photo.captured_at:%Y-%m-%d %H:%M} by the camera's clock" if photo.captured_at else "no camera time"
+    taken = (
+        f"Taken {photo.captured_at:%Y-%m-%d %H:%M} by the camera's clock"
+        if photo.captured_at
+        else "No camera time in the file"
+    )
     lines = [paper.text(title, STRONG)]
     if marks:
         lines.append(paper.text("Marks: " + ", ".join(f"{numbers[m.id]} {m.category.value}" for m in marks), SMALL))
-    lines.append(paper.text(f"{taken}; original {photo.width} × {photo.height} px, SHA-256 {photo.id[:16]}…", SMALL))
+    lines.append(paper.text(taken, SMALL))
+    lines.append(paper.text(f"Original {photo.width} × {photo.height} px, SHA-256 {photo.id[:16]}…", SMALL))
     lines += [paper.text(sentence, SMALL) for sentence in photo.advice]
     return lines
-
-
-def _picture(data: bytes, photo: Photo, width: float, height: float) -> Image:
-    return Image(io.BytesIO(data), *_scaled(photo.width, photo.height, width, height))
-
-
-def _fit(data: bytes, width: float, height: float) -> tuple[float, float]:
-    from PIL import Image as Pictures
-
-    with Pictures.open(io.BytesIO(data)) as picture:
-        return _scaled(*picture.size, width, height)
-
-
-def _scaled(wide: int, high: int, width: float, height: float) -> tuple[float, float]:
-    """The largest size of the same proportions within width × height."""
-    factor = min(width / wide, height / high)
-    return wide * factor, high * factor

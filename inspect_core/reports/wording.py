@@ -16,7 +16,7 @@ UNCERTAINTY_NOTE = "± is the expanded uncertainty with coverage factor k = 2, a
 #: What stands on every paper that says something about an item.
 CAUTIONS = (
     "The maker's instructions, the law and codes of the place, and a competent person come before this paper.",
-    "A photograph shows no hidden damage. What lies under a cover, inside a rope or in the fibre is not in the picture.",
+    "A photograph shows no hidden damage: what lies under a cover, in a rope or in the fibre is not in the picture.",
     "No reading proves strength. A measured mark says how large it is, not how much the item still holds.",
     "Gear that has arrested a fall, or is in doubt, is taken out at once, whatever an earlier paper says.",
 )
@@ -26,10 +26,7 @@ def number(value: float, decimals: int | None = None) -> str:
     """A number with that many decimals (negative: rounded to tens and so on), or with at most six digits."""
     if not math.isfinite(value):
         return "without bound"
-    if decimals is None:
-        text = f"{value:.6g}"
-    else:
-        text = f"{round(value, decimals):.{max(0, decimals)}f}"
+    text = f"{value:.6g}" if decimals is None else f"{round(value, decimals):.{max(0, decimals)}f}"
     return "0" if text.strip("-0.") == "" and decimals is None else text.replace("-", "−")
 
 
@@ -72,6 +69,8 @@ def damage_used(value: float) -> str:
     """The score, with enough digits that what lies below the limit is never printed as being at it."""
     if not math.isfinite(value):
         return "without bound"
+    if value == 0:
+        return "0"
     for decimals in range(2, 8):
         text = f"{value:.{decimals}f}"
         if (float(text) >= 1) == (value >= 1):

@@ -11,7 +11,15 @@ import cv2
 import numpy as np
 
 from inspect_core.domain.custody import Standing, State
-from inspect_core.domain.decision import Answer, Basis, Decision, Finding, FindingOutcome, Outcome, RulesStamp
+from inspect_core.domain.decision import (
+    Answer,
+    Basis,
+    Decision,
+    Finding,
+    FindingOutcome,
+    Outcome,
+    RulesStamp,
+)
 from inspect_core.domain.gear import Component, Fibre, Item, Kind
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import Inspection, InspectionType
