@@ -28,7 +28,7 @@ MAY_IMPORT = {
     "inspect_core.trends": DOMAIN,
     "inspect_core.ledger": DOMAIN,
     "inspect_core.deciding": DOMAIN | {"inspect_core.rules.model"},
-    "inspect_core.ports": DOMAIN | {"inspect_core.rules.model"},
+    "inspect_core.ports": DOMAIN,
     "inspect_core.reports": DOMAIN | {"inspect_core.trends", "inspect_core.imaging.draw"},
     "inspect_core.usecases": MIDDLE,
     "storage": DOMAIN | {"inspect_core.ports"},
