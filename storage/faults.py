@@ -1,0 +1,111 @@
+"""What the database and the disk report, as refusals that a person can act on.
+
+The only place that reads error codes of SQLite (https://www.sqlite.org/rescode.html) and of the operating system.
+"""
+
+from __future__ import annotations
+
+import errno
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy.exc import DBAPIError, StatementError
+
+from inspect_core.domain.errors import BadInput, BartackError, Conflict, StoreFault
+
+_FULL = StoreFault, "The disk is full, so nothing was saved.", "Free some space, then save again."
+_READ_ONLY = (
+    StoreFault,
+    "The store may only be read, so nothing was saved.",
+    "Give this account the right to write to the store's folder, then save again.",
+)
+_DAMAGED = (
+    StoreFault,
+    "The store's file is damaged or is no store of ours.",
+    "Stop using it, keep a copy of the folder, and restore the newest archive into an empty folder.",
+)
+_BUSY = StoreFault, "Somebody else is writing to the store just now.", "Wait a moment, then save again."
+_NO_FOLDER = (
+    StoreFault,
+    "The store's file cannot be opened.",
+    "Check that its folder exists, that the disk is connected, and that this account may use it.",
+)
+_DISK = (
+    StoreFault,
+    "The disk could not be read or written.",
+    "Check the disk and its connection, then try again; look at the record before repeating a save.",
+)
+
+_BY_SQLITE = {
+    sqlite3.SQLITE_FULL: _FULL,
+    sqlite3.SQLITE_READONLY: _READ_ONLY,
+    sqlite3.SQLITE_PERM: _READ_ONLY,
+    sqlite3.SQLITE_CORRUPT: _DAMAGED,
+    sqlite3.SQLITE_NOTADB: _DAMAGED,
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
+    sqlite3.SQLITE_CANTOPEN: _NO_FOLDER,
+    sqlite3.SQLITE_IOERR: _DISK,
+}
+_BY_ERRNO = {
+    errno.ENOSPC: _FULL,
+    errno.EDQUOT: _FULL,
+    errno.EROFS: _READ_ONLY,
+    errno.EACCES: _READ_ONLY,
+    errno.EPERM: _READ_ONLY,
+    errno.ENOENT: _NO_FOLDER,
+    errno.ENOTDIR: _NO_FOLDER,
+}
+_TWICE = (sqlite3.SQLITE_CONSTRAINT_UNIQUE, sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY, sqlite3.SQLITE_CONSTRAINT_ROWID)
+
+
+def of_database(error: DBAPIError, clash: BartackError | None = None) -> BartackError:
+    """The refusal for a database error. `clash` is given back where the store holds the same key already."""
+    code = getattr(error.orig, "sqlite_errorcode", 0)
+    if code in _TWICE:
+        return clash or Conflict(
+            "The store holds this record already.", "Look at what is stored; it is not written twice."
+        )
+    if code == sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY:
+        return Conflict(
+            "The record names an item, an inspection or a photo that the store does not hold.",
+            "Store that first, then save this again.",
+        )
+    known = _BY_SQLITE.get(code & 0xFF)
+    if known is None:
+        return StoreFault("The store refused the record.", f"Report this with the words: {error.orig}.")
+    family, problem, remedy = known
+    return family(problem, remedy)
+
+
+def of_disk(error: OSError) -> StoreFault:
+    """The refusal for an error of the file system."""
+    family, problem, remedy = _BY_ERRNO.get(error.errno or 0, _DISK)
+    return family(problem, remedy)
+
+
+@contextmanager
+def database_faults(clash: BartackError | None = None) -> Iterator[None]:
+    """Turns database errors inside the block into refusals, and values that no database holds into BadInput."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise of_database(error, clash) from error
+    except StatementError as error:  # raised while values are made ready
+        if isinstance(error.orig, BartackError):
+            raise error.orig from None
+        raise
+    except UnicodeEncodeError:
+        raise BadInput("The text holds a broken character.", "Type the text again.") from None
+    except OverflowError:
+        raise BadInput("A number or a date is too large to be stored.", "Enter it again.") from None
+
+
+@contextmanager
+def disk_faults() -> Iterator[None]:
+    """Turns file-system errors inside the block into refusals."""
+    try:
+        yield
+    except OSError as error:
+        raise of_disk(error) from error

@@ -1,0 +1,103 @@
+"""Recorded inspections: added whole, read whole, never edited."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Row
+
+from inspect_core.domain.errors import Conflict, NotFound
+from inspect_core.domain.inspection import Inspection
+from storage import inspection_mapping as mapping
+from storage.mapping import item_of
+from storage.search import SqlSearch
+from storage.tables import findings, inspection_photos, inspections, items, marks
+from storage.work import Work
+
+#: So many numbers go into one list of a query; SQLite takes 32,766 and slows down long before.
+_BATCH = 500
+
+
+class SqlInspections:
+    """Fulfils InspectionRepository."""
+
+    def __init__(self, work: Work, search: SqlSearch) -> None:
+        self._work = work
+        self._search = search
+
+    def add(self, inspection: Inspection) -> None:
+        """Raises Conflict where an inspection with that id is recorded already, NotFound for an unknown item."""
+        about = self._work.first(sa.select(items).where(items.c.id == inspection.item_id))
+        if about is None:
+            raise NotFound(f"No item is registered as {inspection.item_id}.", "Register it, then inspect it.")
+        clash = Conflict(
+            f"The inspection {inspection.id} is recorded already.",
+            "Look at the item's history; to change what it says, record a new inspection that corrects it.",
+        )
+        number = self._work.insert(inspections, mapping.inspection_values(inspection), clash=clash)
+        self._work.insert_many(inspection_photos, mapping.photo_rows(number, inspection))
+        self._work.insert_many(marks, mapping.mark_rows(number, inspection))
+        self._work.insert_many(findings, mapping.finding_rows(number, inspection))
+        self._show_photo(inspection)
+        self._search.add_inspection(inspection, item_of(about))
+
+    def _show_photo(self, inspection: Inspection) -> None:
+        """The item's lists show the photo of its newest inspection that marked one."""
+        cover = mapping.cover_of(inspection)
+        if cover is None:
+            return
+        older = sa.or_(items.c.photo_at.is_(None), items.c.photo_at <= inspection.at)
+        statement = sa.update(items).where(items.c.id == inspection.item_id, older)
+        self._work.change(statement.values(photo_id=cover, photo_at=inspection.at))
+
+    def get(self, inspection_id: str) -> Inspection:
+        inspection = self.find(inspection_id)
+        if inspection is None:
+            raise NotFound(f"No inspection is recorded as {inspection_id}.", "Look for it in the item's history.")
+        return inspection
+
+    def find(self, inspection_id: str) -> Inspection | None:
+        rows = self._work.rows(sa.select(inspections).where(inspections.c.id == inspection_id))
+        return next(iter(self._whole(rows)), None)
+
+    def of_item(self, item_id: str, *, limit: int | None = None) -> tuple[Inspection, ...]:
+        statement = (
+            sa.select(inspections)
+            .where(inspections.c.item_id == item_id)
+            .order_by(inspections.c.at.desc(), inspections.c.number.desc())
+            .limit(limit)
+        )
+        return self._whole(self._work.rows(statement))
+
+    def by_prefix(self, prefix: str) -> tuple[str, ...]:
+        """An empty prefix names nothing."""
+        if not prefix:
+            return ()
+        column = inspections.c.id
+        within = sa.and_(column >= prefix, column < prefix + "\U0010ffff")
+        return tuple(row.id for row in self._work.rows(sa.select(column).where(within).order_by(column).limit(10)))
+
+    def _whole(self, rows: Sequence[Row[Any]]) -> tuple[Inspection, ...]:
+        numbers = [row.number for row in rows]
+        photos, marked, found = (self._parts(table, numbers) for table in (inspection_photos, marks, findings))
+        none: list[Row[Any]] = []
+        return tuple(
+            mapping.inspection_of(
+                row, photos.get(row.number, none), marked.get(row.number, none), found.get(row.number, none)
+            )
+            for row in rows
+        )
+
+    def _parts(self, table: sa.Table, numbers: Sequence[int]) -> dict[int, list[Row[Any]]]:
+        """Child rows in their order, by the number of their inspection."""
+        grouped: dict[int, list[Row[Any]]] = {}
+        for start in range(0, len(numbers), _BATCH):
+            batch = numbers[start : start + _BATCH]
+            statement = (
+                sa.select(table).where(table.c.inspection.in_(batch)).order_by(table.c.inspection, table.c.position)
+            )
+            for row in self._work.rows(statement):
+                grouped.setdefault(row.inspection, []).append(row)
+        return grouped

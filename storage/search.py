@@ -1,0 +1,213 @@
+"""Search: how records enter the index, and how hits are found and put together.
+
+Every item and inspection has one row in `search_docs` with three columns of words:
+
+own     the record's own words, of which a hit shows a snippet
+about   words of the item that an inspection is of, so that "RIG-12 cut" finds the cuts of RIG-12
+facets  made-up words for filters and people, so that the index itself narrows the hits down
+
+A hit needs every word typed, in `own` or `about`, and at least one of them in `own`: the tag alone finds the item
+and not each of its inspections. Names of people have an index of their own and match inspections through facets,
+so that a name can be changed without touching any inspection.
+
+The row's id sorts the hits: items first, the last registered foremost, then inspections, newest first. The query
+language of the database lives in `storage.fts5`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Row
+
+from inspect_core.domain.custody import State
+from inspect_core.domain.decision import Outcome
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import Item, Kind
+from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.marks import Category
+from inspect_core.domain.record import Page, SearchHit
+from storage import fts5
+from storage.indexed_words import (
+    facet,
+    inspection_facets,
+    inspection_words,
+    item_words,
+    typed_words,
+    words_about,
+)
+from storage.mapping import item_of, on_site, standing_of
+from storage.tables import inspections, items, search_docs
+from storage.work import Work
+
+#: Ids of items' rows start here; those of inspections, made of their time, stay below.
+_ITEMS = 1 << 62
+_END = (1 << 63) - 1
+#: Inspections of one and the same second that keep their exact place in the order.
+_PER_SECOND = 64
+_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
+#: The most hits one page may hold.
+_MOST = 200
+
+
+class SqlSearch:
+    """Fulfils SearchIndex; the repositories tell it what to index, inside their transaction."""
+
+    def __init__(self, work: Work) -> None:
+        self._work = work
+
+    def add_item(self, number: int, item: Item) -> None:
+        self._work.insert(search_docs, {"id": _ITEMS + number, "item_id": item.id, **item_words(item)})
+
+    def change_item(self, number: int, item: Item) -> None:
+        """Brings the item's own row up to date, and what its inspections' rows say about it where that changed."""
+        column = search_docs.c
+        self._work.change(sa.update(search_docs).where(column.id == _ITEMS + number).values(item_words(item)))
+        about = words_about(item)
+        stale = sa.and_(column.item_id == item.id, column.id < _ITEMS, column.about != about)
+        self._work.change(sa.update(search_docs).where(stale).values(about=about))
+
+    def add_inspection(self, inspection: Inspection, item: Item) -> None:
+        values = {
+            "id": self._free_id(inspection.at),
+            "item_id": inspection.item_id,
+            "inspection_id": inspection.id,
+            "day": inspection.at.date(),
+            "own": inspection_words(inspection),
+            "about": words_about(item),
+            "facets": inspection_facets(inspection, item.site),
+        }
+        self._work.insert(search_docs, values)
+
+    def _free_id(self, at: datetime) -> int:
+        """An id that sorts by time; where its second is full, the next free one."""
+        low = _first_id(at)
+        while True:
+            high = low + _PER_SECOND
+            within = search_docs.c.id.between(low, high - 1)
+            row = self._work.first(sa.select(sa.func.max(search_docs.c.id).label("last")).where(within))
+            last: int | None = row.last if row else None
+            if last is None:
+                return low
+            if last + 1 < high:
+                return last + 1
+            low = high
+
+    def find(
+        self,
+        text: str,
+        *,
+        kinds: Sequence[Kind] = (),
+        sites: Sequence[str] = (),
+        states: Sequence[State] = (),
+        categories: Sequence[Category] = (),
+        outcomes: Sequence[Outcome] = (),
+        since: date | None = None,
+        until: date | None = None,
+        limit: int = 20,
+        after: str | None = None,
+    ) -> Page:
+        """Hits for every word typed; any text is allowed and none of it is syntax. A word finds what starts so,
+        whatever its case or accents. Text without a letter or digit finds nothing, empty text everything that
+        fits the filters. Filters by category, outcome and date leave inspections only. `limit` is 1 to 200.
+        Raises BadInput for an `after` that no page gave.
+        """
+        words = typed_words(text)
+        if text.strip() and not words:
+            return Page((), None)
+        facets = (
+            [facet("kind", kind.value) for kind in kinds],
+            [facet("site", site) for site in sites],
+            [facet("category", category.value) for category in categories],
+            [facet("outcome", outcome.value) for outcome in outcomes],
+        )
+        expression = fts5.expression(
+            [(word, self._people(word)) for word in words], [group for group in facets if group]
+        )
+        narrow = _narrowing(states, since, until)
+        exact = self._exact(text)
+        limit = max(1, min(limit, _MOST))
+        first: Sequence[Row[Any]] = ()
+        if exact is not None and after is None:
+            first = self._work.rows(fts5.matching(expression, narrow, exact, exact, 1))
+        if exact is not None:
+            narrow.append(search_docs.c.id != exact)
+        low, high = _id_range(since, until)
+        if after is not None:
+            high = min(high, _key(after) - 1)
+        rest = self._work.rows(fts5.matching(expression, narrow, low, high, limit + 1 - len(first)))
+        found = (*first, *rest)
+        hits = self._hits(found[:limit])
+        if len(found) <= limit:
+            return Page(hits, None)
+        shown = [doc.id for doc in found[len(first) : limit]]
+        return Page(hits, str(shown[-1] if shown else _END))
+
+    def _people(self, word: str) -> list[str]:
+        """Facets of people with a name that holds a word starting so."""
+        return [facet("person", row.id) for row in self._work.rows(fts5.people_named(word, 100))]
+
+    def _exact(self, text: str) -> int | None:
+        """The row of the item whose whole tag was typed: it comes before those whose tag only starts so."""
+        row = self._work.first(sa.select(items.c.number).where(items.c.tag == text.strip().upper()))
+        return _ITEMS + row.number if row else None
+
+    def _hits(self, docs: Sequence[Row[Any]]) -> tuple[SearchHit, ...]:
+        its_item = self._by_id(items, {doc.item_id for doc in docs})
+        its_inspection = self._by_id(inspections, {doc.inspection_id for doc in docs if doc.inspection_id})
+        return tuple(_hit(doc, its_item[doc.item_id], its_inspection.get(doc.inspection_id)) for doc in docs)
+
+    def _by_id(self, table: sa.Table, ids: Iterable[str]) -> Mapping[str, Row[Any]]:
+        wanted = sorted(ids)
+        if not wanted:
+            return {}
+        return {row.id: row for row in self._work.rows(sa.select(table).where(table.c.id.in_(wanted)))}
+
+
+def _hit(doc: Row[Any], item: Row[Any], inspection: Row[Any] | None) -> SearchHit:
+    return SearchHit(
+        item=item_of(item),
+        standing=standing_of(item),
+        inspection_id=doc.inspection_id,
+        at=on_site(inspection.at, inspection.at_offset) if inspection else None,
+        outcome=Outcome(inspection.outcome) if inspection else None,
+        photo_id=(inspection.photo_id if inspection else None) or item.photo_id,
+        snippet=doc.snippet,
+    )
+
+
+def _narrowing(states: Sequence[State], since: date | None, until: date | None) -> list[sa.ColumnElement[bool]]:
+    narrow: list[sa.ColumnElement[bool]] = []
+    if states:
+        in_state = sa.select(items.c.id).where(items.c.state.in_([state.value for state in states]))
+        narrow.append(search_docs.c.item_id.in_(in_state))
+    if since is not None:
+        narrow.append(search_docs.c.day >= since)
+    if until is not None:
+        narrow.append(search_docs.c.day <= until)
+    return narrow
+
+
+def _first_id(at: datetime) -> int:
+    return int((at.astimezone(UTC) - _BEGINNING).total_seconds()) * _PER_SECOND
+
+
+def _id_range(since: date | None, until: date | None) -> tuple[int, int]:
+    """Ids that days on site can have. Zones reach a day to either side of UTC, so the day itself is compared too."""
+    low, high = 0, _END
+    if since is not None and since.toordinal() > 1:
+        low = _first_id(datetime.combine(since - timedelta(days=1), time(), UTC))
+    if until is not None:
+        high = _ITEMS - 1
+        if until.toordinal() < date.max.toordinal() - 2:
+            high = _first_id(datetime.combine(until + timedelta(days=2), time(), UTC))
+    return low, high
+
+
+def _key(after: str) -> int:
+    if not (after.isascii() and after.isdigit() and int(after) <= _END):
+        raise BadInput("This is no page of a search.", "Search again from the first page.")
+    return int(after)

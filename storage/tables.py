@@ -1,0 +1,286 @@
+"""Every table, as SQLAlchemy Core metadata. What changes here needs a migration beside it.
+
+Times are kept in UTC to the microsecond. Where people read the time as it was on site (inspections, custody,
+standing), the offset from UTC in seconds stands beside it and the time is given back with that offset; the others
+are given back in UTC. A day column holds the date on site, which is what lists and trends count by.
+
+Inspections, marks and findings are rows because trends count them; what is only ever read whole with its
+inspection (answers, facts, points, readings) is JSON. Child rows hang on a short number, not on the id, so that
+they are written and read in one run.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Dialect
+from sqlalchemy.types import TypeDecorator
+
+metadata = sa.MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+class UtcTime(TypeDecorator[datetime]):
+    """An aware time, kept in UTC and given back in UTC."""
+
+    impl = sa.DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        at = value.astimezone(UTC)
+        # SQLite has no zones: the text it keeps must not pretend to one, or comparisons would go by letters.
+        return at.replace(tzinfo=None) if dialect.name == "sqlite" else at
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+#: A number the database gives out; INTEGER in SQLite, where only that word makes it the row's own key.
+_Number = sa.BigInteger().with_variant(sa.Integer, "sqlite")
+
+
+def _text(name: str) -> sa.Column[str]:
+    return sa.Column(name, sa.Text, nullable=False)
+
+
+items = sa.Table(
+    "items",
+    metadata,
+    sa.Column("number", _Number, primary_key=True),
+    sa.Column("id", sa.Text, nullable=False, unique=True),
+    sa.Column("tag", sa.Text, nullable=False, unique=True),
+    _text("kind"),
+    _text("site"),
+    _text("maker"),
+    _text("model"),
+    _text("serial"),
+    sa.Column("made_on", sa.Date),
+    sa.Column("first_used_on", sa.Date),
+    sa.Column("registered_on", sa.Date),
+    _text("profile"),
+    _text("fibre"),
+    sa.Column("standards", sa.JSON, nullable=False),
+    sa.Column("webbing_width_mm", sa.Float),
+    sa.Column("rope_diameter_mm", sa.Float),
+    sa.Column("rope_range_least_mm", sa.Float),
+    sa.Column("rope_range_most_mm", sa.Float),
+    sa.Column("packed_length_mm", sa.Float),
+    sa.Column("throat_mm", sa.Float),
+    sa.Column("maker_max_age_years", sa.Float),
+    sa.Column("maker_limits", sa.JSON, nullable=False),
+    sa.Column("price", sa.Float),
+    _text("note"),
+    # Where the item stands, in the same row so that lists need neither history nor join.
+    _text("state"),
+    sa.Column("since", UtcTime, nullable=False),
+    sa.Column("since_offset", sa.Integer, nullable=False),
+    _text("reason"),
+    sa.Column("last_inspection_id", sa.Text),
+    sa.Column("last_seen_on", sa.Date),
+    sa.Column("last_periodic_on", sa.Date),
+    sa.Column("next_due", sa.Date),
+    sa.Column("damage_used", sa.Float),
+    # The photo that lists show: of the newest inspection that marked one.
+    sa.Column("photo_id", sa.Text),
+    sa.Column("photo_at", UtcTime),
+    sa.Index(None, "next_due", "tag"),
+    sa.Index(None, "state", "next_due", "tag"),
+    sa.Index(None, "site"),
+    sa.Index(None, "serial"),
+)
+
+photos = sa.Table(
+    "photos",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    _text("media_type"),
+    sa.Column("width", sa.Integer, nullable=False),
+    sa.Column("height", sa.Integer, nullable=False),
+    sa.Column("size", sa.BigInteger, nullable=False),
+    sa.Column("captured_at", sa.Text),  # ISO 8601 as the camera gave it, with or without a zone
+    _text("phash"),
+    sa.Column("sharpness", sa.Float, nullable=False),
+    sa.Column("exposure", sa.Float, nullable=False),
+    sa.Column("glare_share", sa.Float, nullable=False),
+    sa.Column("advice", sa.JSON, nullable=False),
+    sa.Column("received_at", UtcTime, nullable=False),
+    sa.Index(None, "phash"),
+)
+
+inspections = sa.Table(
+    "inspections",
+    metadata,
+    sa.Column("number", _Number, primary_key=True),
+    sa.Column("id", sa.Text, nullable=False, unique=True),
+    sa.Column("item_id", sa.Text, sa.ForeignKey("items.id"), nullable=False),
+    _text("type"),
+    sa.Column("at", UtcTime, nullable=False),
+    sa.Column("at_offset", sa.Integer, nullable=False),
+    sa.Column("day", sa.Date, nullable=False),
+    _text("month"),  # "YYYY-MM" of the day
+    _text("by"),
+    _text("site"),
+    _text("profile"),
+    sa.Column("answers", sa.JSON, nullable=False),
+    sa.Column("answer_notes", sa.JSON, nullable=False),
+    sa.Column("facts", sa.JSON, nullable=False),
+    _text("rules_outcome"),
+    sa.Column("damage_used", sa.Float, nullable=False),
+    _text("rules_version"),
+    _text("rules_digest"),
+    sa.Column("hand_outcome", sa.Text),
+    sa.Column("hand_reason", sa.Text),
+    sa.Column("hand_by", sa.Text),
+    _text("outcome"),  # what counts: by hand where there is one, else the rules
+    sa.Column("corrects", sa.Text, sa.ForeignKey("inspections.id")),
+    sa.Column("next_due", sa.Date),
+    _text("note"),
+    sa.Column("photo_id", sa.Text),  # the photo to show for it
+    sa.Index(None, "item_id", "at"),
+    sa.Index(None, "month", "outcome"),
+    sa.Index(
+        "ix_inspections_corrects",
+        "corrects",
+        sqlite_where=sa.text("corrects IS NOT NULL"),
+        postgresql_where=sa.text("corrects IS NOT NULL"),
+    ),
+)
+
+
+def _of_inspection() -> tuple[sa.Column[int], sa.Column[int]]:
+    return (
+        sa.Column("inspection", _Number, sa.ForeignKey("inspections.number"), primary_key=True, autoincrement=False),
+        sa.Column("position", sa.Integer, primary_key=True, autoincrement=False),
+    )
+
+
+def _known_photo() -> sa.ForeignKey:
+    # Checked at the end of the transaction: the order in which a save adds its parts is its own affair.
+    return sa.ForeignKey("photos.id", deferrable=True, initially="DEFERRED")
+
+
+inspection_photos = sa.Table(
+    "inspection_photos",
+    metadata,
+    *_of_inspection(),
+    sa.Column("photo_id", sa.Text, _known_photo(), nullable=False),
+    sa.Index(None, "photo_id"),
+    sqlite_with_rowid=False,
+)
+
+marks = sa.Table(
+    "marks",
+    metadata,
+    *_of_inspection(),
+    _text("id"),
+    sa.Column("photo_id", sa.Text, _known_photo(), nullable=False),
+    _text("component"),
+    _text("category"),
+    _text("shape"),
+    sa.Column("points", sa.JSON, nullable=False),
+    sa.Column("readings", sa.JSON, nullable=False),
+    _text("note"),
+    _text("made_by"),
+    sqlite_with_rowid=False,
+)
+
+findings = sa.Table(
+    "findings",
+    metadata,
+    *_of_inspection(),
+    _text("rule"),
+    _text("outcome"),
+    _text("reason"),
+    _text("source"),
+    _text("basis"),
+    sa.Column("mark", sa.Text),
+    sa.Column("component", sa.Text),
+    sa.Column("measure", sa.Text),
+    sa.Column("value", sa.Float),
+    sa.Column("uncertainty", sa.Float),
+    sa.Column("limit_value", sa.Float),
+    sa.Column("unit", sa.Text),
+    sa.Column("analogue", sa.Boolean, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+custody = sa.Table(
+    "custody",
+    metadata,
+    sa.Column("number", _Number, primary_key=True),
+    sa.Column("id", sa.Text, nullable=False, unique=True),
+    sa.Column("item_id", sa.Text, sa.ForeignKey("items.id"), nullable=False),
+    sa.Column("at", UtcTime, nullable=False),
+    sa.Column("at_offset", sa.Integer, nullable=False),
+    sa.Column("day", sa.Date, nullable=False),
+    _text("by"),
+    _text("move"),
+    sa.Column("before", sa.Text),
+    _text("after"),
+    _text("reason"),
+    sa.Column(
+        "inspection_id", sa.Text, sa.ForeignKey("inspections.id", deferrable=True, initially="DEFERRED"), index=True
+    ),
+    sa.Column("photo_id", sa.Text, _known_photo()),
+    _text("witness"),
+    sa.Index(None, "item_id", "at"),
+    sa.Index(None, "move", "day"),
+)
+
+people = sa.Table(
+    "people",
+    metadata,
+    sa.Column("number", _Number, primary_key=True),
+    sa.Column("id", sa.Text, nullable=False, unique=True),
+    _text("name"),
+    sa.Column("name_key", sa.Text, nullable=False, index=True),  # the name with case folded
+    _text("role"),
+    sa.Column("qualified_until", sa.Date),
+    sa.Column("active", sa.Boolean, nullable=False),
+)
+
+drafts = sa.Table(
+    "drafts",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("item_id", sa.Text, nullable=False, index=True),
+    sa.Column("body", sa.JSON, nullable=False),
+    sa.Column("saved_at", UtcTime, nullable=False),
+)
+
+ledger = sa.Table(
+    "ledger",
+    metadata,
+    sa.Column("number", _Number, primary_key=True, autoincrement=False),
+    sa.Column("at", UtcTime, nullable=False),
+    _text("subject"),
+    _text("subject_id"),
+    sa.Column("body", sa.JSON, nullable=False),
+    _text("previous"),
+    sa.Column("digest", sa.Text, nullable=False, unique=True),
+    sa.Index(None, "subject", "subject_id"),
+)
+
+#: What the full-text index reads. See `storage.search` for how the columns are filled and what the id means.
+search_docs = sa.Table(
+    "search_docs",
+    metadata,
+    sa.Column("id", _Number, primary_key=True, autoincrement=False),
+    sa.Column("item_id", sa.Text, index=True),
+    sa.Column("inspection_id", sa.Text),
+    sa.Column("day", sa.Date),
+    _text("own"),
+    _text("about"),
+    _text("facets"),
+)

@@ -1,0 +1,130 @@
+"""The unit of work on a database: one transaction, written whole by `commit()` or not at all."""
+
+from __future__ import annotations
+
+import threading
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy.engine import Connection, Engine
+from sqlalchemy.exc import DBAPIError
+
+from inspect_core import ports
+from storage.engine import WRITES
+from storage.faults import database_faults
+from storage.inspections import SqlInspections
+from storage.queries import SqlReviews
+from storage.repositories import SqlCustody, SqlDrafts, SqlItems, SqlLedger, SqlPeople, SqlPhotos
+from storage.search import SqlSearch
+from storage.work import UnitOfWorkMisuse, Work
+
+#: Which engines this thread is writing to: a second unit of work there would wait for the first for ever.
+_writing = threading.local()
+
+
+class SqlUnitOfWork:
+    """Fulfils UnitOfWork. Used once, as a context manager.
+
+    `commit()` and `rollback()` end the transaction; whatever comes after them needs a new unit of work. Raises
+    StoreFault where the database fails and Conflict where the record contradicts it; UnitOfWorkMisuse for nesting,
+    use outside the block, and writing without `write=True`, which are mistakes of the program.
+    """
+
+    items: ports.ItemRepository
+    inspections: ports.InspectionRepository
+    custody: ports.CustodyRepository
+    photos: ports.PhotoRepository
+    people: ports.PersonRepository
+    drafts: ports.DraftRepository
+    ledger: ports.LedgerRepository
+    search: ports.SearchIndex
+    reviews: ports.Reviews
+
+    def __init__(self, engine: Engine, *, write: bool = False) -> None:
+        self._engine = engine
+        self._write = write
+        self._connection: Connection | None = None
+        self._work: Work | None = None
+
+    def __enter__(self) -> Self:
+        if self._work is not None:
+            raise UnitOfWorkMisuse("A unit of work is entered once. Open a new one.")
+        if self._engine in _held():
+            raise UnitOfWorkMisuse("A unit of work that writes is open here already. Pass that one on instead.")
+        with database_faults():
+            connection = self._engine.connect()
+            try:
+                connection.execution_options(**{WRITES: self._write}).begin()
+            except BaseException:
+                connection.close()
+                raise
+        if self._write:
+            _held().add(self._engine)
+        self._connection = connection
+        self._bind(Work(connection, writes=self._write))
+        return self
+
+    def _bind(self, work: Work) -> None:
+        self._work = work
+        search = SqlSearch(work)
+        self.items = SqlItems(work, search)
+        self.inspections = SqlInspections(work, search)
+        self.custody = SqlCustody(work)
+        self.photos = SqlPhotos(work)
+        self.people = SqlPeople(work)
+        self.drafts = SqlDrafts(work)
+        self.ledger = SqlLedger(work)
+        self.search = search
+        self.reviews = SqlReviews(work)
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._work is not None and self._work.open:
+            self._end(commit=False)
+
+    def commit(self) -> None:
+        """Writes everything, durable when this returns. Where it fails nothing is written."""
+        self._end(commit=True)
+
+    def rollback(self) -> None:
+        self._end(commit=False)
+
+    def _end(self, *, commit: bool) -> None:
+        if self._work is None or self._connection is None:
+            raise UnitOfWorkMisuse("This unit of work was not entered. Use it as a context manager.")
+        if not self._work.open:
+            raise UnitOfWorkMisuse("This unit of work is over. Open a new one.")
+        self._work.open = False
+        _held().discard(self._engine)
+        try:
+            if commit:
+                with database_faults():
+                    self._connection.commit()
+        finally:
+            _close(self._connection)
+
+
+def _close(connection: Connection) -> None:
+    """Gives the connection back, which rolls back what is left of its transaction."""
+    try:
+        connection.close()
+    except DBAPIError:
+        # A database too broken to roll back has not committed either; its connection must not be used again.
+        connection.invalidate()
+
+
+def _held() -> set[Engine]:
+    held: set[Engine] | None = getattr(_writing, "engines", None)
+    if held is None:
+        held = _writing.engines = set()
+    return held
+
+
+def unit_of_work_factory(engine: Engine) -> ports.UnitOfWorkFactory:
+    """Opens units of work on the engine."""
+
+    def open_unit(*, write: bool = False) -> ports.UnitOfWork:
+        return SqlUnitOfWork(engine, write=write)
+
+    return open_unit
