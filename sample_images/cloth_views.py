@@ -56,12 +56,20 @@ def harm_strap(stage: Stage, strap: Strap, middle: float) -> None:
             harm.stain(stage, strap, damage, u, v)
 
 
-def section(stage: Stage) -> None:
+def section_upright(stage: Stage) -> None:
+    """A stretch of strap from the top to the bottom of an upright picture."""
+    section(stage, 90.0)
+
+
+def section(stage: Stage, turn: float = 0.0) -> None:
     """A stretch of strap across the view."""
     rng = stage.rng
     wide, high = _half_view(stage)
     path = straight(
-        float(rng.uniform(-3, 3)), float(rng.uniform(-3, 3)), float(rng.uniform(-16, 16)), 2.9 * np.hypot(wide, high)
+        float(rng.uniform(-3, 3)),
+        float(rng.uniform(-3, 3)),
+        turn + float(rng.uniform(-16, 16)),
+        2.9 * np.hypot(wide, high),
     )
     strap = webbing(stage, path, stage.spec.webbing_width_mm)
     if strap is None:
@@ -72,3 +80,65 @@ def section(stage: Stage) -> None:
     fuzz(stage, strap, middle - wide * 1.3, middle + wide * 1.3, 0.5)
     harm.finish(stage, strap)
     write_strap(stage, strap, middle + float(rng.uniform(0.35, 0.55)) * wide)
+
+
+def _box_rows(at: Array, count: int) -> list[tuple[Array, Array]]:
+    """Start and end of each side and diagonal of a box given by its four corners."""
+    sides = [(at[i], at[(i + 1) % 4]) for i in range(4)]
+    return [*sides, (at[0], at[2]), (at[1], at[3])][:count]
+
+
+def sewn_loop(stage: Stage) -> None:
+    """A strap folded back on itself and sewn with a box, a cross and bar-tacks."""
+    rng = stage.rng
+    wide, high = _half_view(stage)
+    angle = float(rng.uniform(-14, 14))
+    path = straight(float(rng.uniform(-3, 3)), float(rng.uniform(-3, 3)), angle, 2.9 * np.hypot(wide, high))
+    width = stage.spec.webbing_width_mm
+    under = webbing(stage, path, width)
+    middle = path.length / 2
+    upper = webbing(stage, path.part(0.0, middle + 44), width, lift=2.2)
+    if under is None or upper is None:
+        return
+    lay(stage, under)
+    close = np.clip((np.float32(upper.path.length) - upper.coordinates.u) / np.float32(1.6), 0, 1)
+    upper.height += np.float32(1.2) * np.sqrt(np.maximum(1 - (1 - close) ** 2, 0))
+    harm_strap(stage, upper, middle)
+    lay(stage, upper)
+    fuzz(stage, upper, middle - wide * 1.3, middle + 44, 0.5)
+    spacing = float(rng.uniform(2.7, 3.5))
+    v = upper.half - 5.0
+    corners = path.at(np.array([middle - 34.0, middle + 32.0, middle + 32.0, middle - 34.0]), np.array([-v, -v, v, v]))
+    asked = stage.damage(C.BROKEN_STITCH)
+    broken = int(rng.integers(0, 6)) if asked else -1
+    for i, (a, b) in enumerate(_box_rows(corners, 6)):
+        stitches = row(a, b, spacing)
+        count = min(len(stitches) - 4, asked[0].count or int(rng.integers(2, 7))) if i == broken else 0
+        first = int(rng.integers(2, max(3, len(stitches) - count - 1)))
+        _sew_row(stage, stitches, first, count)
+    for u in (middle - 40.0, middle + 38.0):
+        sew(stage, zigzag(path.at(u, -v), path.at(u, v), 3.0, 0.95), 0.4)
+    harm.finish(stage, upper)
+    write_strap(stage, upper, middle - 48)
+
+
+def _sew_row(stage: Stage, stitches: list[Stitch], first: int, count: int) -> None:
+    """Sew a row with `count` stitches missing from number `first` on, and write it down."""
+    step = float(np.hypot(*(stitches[0].b - stitches[0].a)))
+    sew(stage, stitches[:first] + stitches[first + count :])
+    stage.rows.append(
+        {
+            "points": np.stack([stitches[0].a, stitches[-1].b]),
+            "spacing_mm": step,
+            "count": len(stitches) - count,
+            "missing": list(range(first, first + count)),
+        }
+    )
+    if not count:
+        return
+    gone = stitches[first : first + count]
+    unpick(stage, gone)
+    line = np.stack([gone[0].a, gone[-1].b])
+    stage.record(
+        C.BROKEN_STITCH, "line", line, [], Component.STITCHING, count=count, gap_mm=step * count, spacing_mm=step
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from inspect_core.domain.marks import Category
@@ -62,7 +64,11 @@ def cut(stage: Stage, strap: Strap, damage: Damage, u: float, side: float) -> No
     rim = stage.canvas.blur(mask, 0.35)
     strap.albedo *= (1 + np.float32(0.45) * (rim * (1 - mask)))[..., None]
     strap.height -= np.float32(0.5) * stage.canvas.blur(mask, 0.8)
-    strap.alpha *= 1 - mask
+    if strap.core is None:
+        strap.alpha *= 1 - mask
+    else:
+        grain = 1 + np.float32(0.5) * cloud(rng, strap.window.shape, (1.6, 1.6))
+        strap.albedo += mask[..., None] * (strap.core * (np.float32(0.75) * grain)[..., None] - strap.albedo)
     line = strap.path.at(np.array([u, u + slant]), side * (strap.half - np.array([0.0, depth])))
     length = float(np.hypot(*(line[1] - line[0])))
     stage.record(
@@ -136,6 +142,11 @@ def _write_patch(stage: Stage, strap: Strap, damage: Damage, outline: Array, mas
         area_mm2=enclosed(outline),
         length_mm=_extent(outline),
     )
+
+
+def sized(damage: Damage, low: float, high: float, rng: np.random.Generator) -> Damage:
+    """The same damage with an area between two bounds where none was asked for."""
+    return damage if damage.area_mm2 is not None else replace(damage, area_mm2=float(rng.uniform(low, high)))
 
 
 def burn(stage: Stage, strap: Strap, damage: Damage, u: float, v: float) -> None:

@@ -41,6 +41,39 @@ _HARM: Mapping[Component, tuple[Category, ...]] = {
     _P.LABEL: (_C.LABEL,),
 }
 
+_VIEWS: Mapping[Component, tuple[str, ...]] = {
+    _P.WEBBING: ("webbing section", "webbing upright"),
+    _P.STITCHING: ("sewn loop",),
+    _P.ENERGY_ABSORBER: ("absorber packed",),
+    _P.SNAP_HOOK: ("snap hook",),
+    _P.D_RING: ("D-ring",),
+    _P.BUCKLE: ("buckle",),
+    _P.ROPE: ("rope braided", "rope laid"),
+    _P.WIRE_ROPE: ("wire rope",),
+    _P.THIMBLE: ("rope end",),
+    _P.TERMINATION: ("rope end",),
+    _P.GATE: ("connector",),
+    _P.CAM: ("rope grab",),
+    _P.DIRECTION_ARROW: ("rope grab",),
+    _P.HOUSING: ("retractor",),
+    _P.BRAKE: ("retractor",),
+    _P.BODY: ("connector",),
+    _P.TENSIONER: ("tensioner",),
+    _P.INDICATOR: ("impact flag",),
+    _P.LABEL: ("label",),
+}
+
+_WIRE_END = {_P.THIMBLE: ("wire rope end",), _P.TERMINATION: ("wire rope end",)}
+#: Where a kind shows a component otherwise than most do.
+_BY_KIND: Mapping[Kind, Mapping[Component, tuple[str, ...]]] = {
+    Kind.WIRE_ROPE_LANYARD: _WIRE_END,
+    Kind.HORIZONTAL_LIFELINE: _WIRE_END,
+    Kind.SELF_RETRACTING_LIFELINE: {**_WIRE_END, _P.INDICATOR: ("retractor",)},
+    Kind.ROPE_GRAB: {_P.HOUSING: ("rope grab",)},
+}
+#: Damage that only one of the two sorts of rope end can have.
+_FIBRE_END, _WIRE_END_HARM = (_C.FRAY, _C.BROKEN_STITCH), (_C.RUST, _C.CRACK, _C.BROKEN_WIRE)
+
 
 def categories_of(component: Component) -> tuple[Category, ...]:
     """The damage that can be drawn on a component."""
@@ -51,7 +84,9 @@ def views_of(kind: Kind, component: Component) -> tuple[str, ...]:
     """Names of the views that show that component of that kind. Raises ValueError when the kind has no such part."""
     if component not in components_of(kind):
         raise ValueError(f"a {kind.value} has no {component.value}")
-    return ("webbing section",)
+    if component in _BY_KIND.get(kind, {}):
+        return _BY_KIND[kind][component]
+    return _VIEWS[component]
 
 
 def demo_spec(kind: Kind, component: Component, category: Category | None, rng: np.random.Generator) -> SceneSpec:
@@ -61,6 +96,14 @@ def demo_spec(kind: Kind, component: Component, category: Category | None, rng: 
         raise ValueError(f"{category.value} is not drawn on a {component.value}; drawn are: {known}")
     views = views_of(kind, component)
     name = views[int(rng.integers(len(views)))]
+    if component is Component.TERMINATION and category in _FIBRE_END:
+        name = "rope end"
+    elif component is Component.TERMINATION and category in _WIRE_END_HARM:
+        name = "wire rope end"
+    elif component is Component.ENERGY_ABSORBER and category is Category.DEPLOYED_ABSORBER:
+        name = "absorber deployed"
+    elif category is Category.KNOT_OR_SPLICE:
+        name = "rope knot"
     view = VIEWS[name]
     across = view.across_mm * float(rng.uniform(0.92, 1.12))
     if category is Category.CUT:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from sample_images import cloth_views
+from sample_images import absorber, cloth_views, device_views, hardware_views, label, rope_views
 from sample_images.stage import Stage
 
 
@@ -19,5 +19,24 @@ class View:
 
 
 VIEWS: Mapping[str, View] = {
-    "webbing section": View(cloth_views.section, 150),
+    "webbing section": View(cloth_views.section, 140),
+    "webbing upright": View(cloth_views.section_upright, 150, portrait=True),
+    "sewn loop": View(cloth_views.sewn_loop, 135),
+    "absorber packed": View(absorber.packed, 235),
+    "absorber deployed": View(absorber.deployed, 300),
+    "snap hook": View(hardware_views.hook, 205),
+    "D-ring": View(hardware_views.ring, 170),
+    "buckle": View(hardware_views.buckle_view, 155),
+    "connector": View(hardware_views.connector_view, 165),
+    "tensioner": View(hardware_views.tensioner_view, 245),
+    "rope braided": View(rope_views.rope_section, 120),
+    "rope laid": View(rope_views.rope_section, 120),
+    "rope knot": View(rope_views.rope_knot, 130),
+    "rope end": View(rope_views.rope_end, 170),
+    "wire rope": View(rope_views.wire_section, 105),
+    "wire rope end": View(rope_views.wire_end, 165),
+    "rope grab": View(device_views.grab, 190),
+    "retractor": View(device_views.retractor, 270),
+    "label": View(label.label_view, 115),
+    "impact flag": View(label.flag_view, 150),
 }

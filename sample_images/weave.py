@@ -18,7 +18,10 @@ _FLOAT = 3.3  # mm between ties along a column; common practice, no source
 
 @dataclass(slots=True)
 class Strap:
-    """A strap about to be laid: change `alpha`, `albedo`, `height`, then `lay` it."""
+    """A strap or rope about to be laid: change `alpha`, `albedo`, `height`, then `lay` it.
+
+    `half` is half its width or diameter in mm; `core` the linear colour a cut lays bare, None for the ground.
+    """
 
     path: Path
     half: float
@@ -29,6 +32,7 @@ class Strap:
     height: Array
     sheen: Array
     lift: float = 1.4
+    core: Array | None = None
 
     def outline(self) -> Array:
         """Its outline in plane mm."""
