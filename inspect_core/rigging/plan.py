@@ -1,0 +1,111 @@
+"""The plan view: roof to scale, openings, anchor, the region the worker can reach, and the nearest edge."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from shapely.geometry import MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from inspect_core.rigging import drawing as d
+from inspect_core.rigging.units import Quantity, show_length
+
+if TYPE_CHECKING:
+    from inspect_core.rigging.restraint import Nearest
+    from inspect_core.rigging.roof import Pair, Roof
+
+MARGIN, TOP, TALLEST = 26.0, 48.0, 330.0
+
+
+def draw_plan(
+    roof: Roof, anchor: Pair, reach: Quantity, near: Iterable[Nearest], answer: str, longest: float | None
+) -> d.Drawing:
+    """Draw the plan so that the roof and the circle of reach fit; lengths in metres, y up turned to y down."""
+    xs = [x for x, _ in roof.outer]
+    ys = [y for _, y in roof.outer]
+    # The circle matters only where it leaves the roof, so a reach far beyond it does not shrink the roof to a dot.
+    spill = min(reach.high, 0.25 * max(max(xs) - min(xs), max(ys) - min(ys)))
+    left, right = min(min(xs), anchor[0] - spill), max(max(xs), anchor[0] + spill)
+    low, high = min(min(ys), anchor[1] - spill), max(max(ys), anchor[1] + spill)
+    scale = min((d.WIDTH - 2 * MARGIN) / (right - left), TALLEST / (high - low))
+    shift = (d.WIDTH - scale * (right - left)) / 2
+
+    def at(point: tuple[float, float]) -> tuple[float, float]:
+        return (shift + (point[0] - left) * scale, TOP + (high - point[1]) * scale)
+
+    board = d.Board()
+    board.path([[at(p) for p in ring] for ring in roof.rings], d.SURFACE, closed=True)
+    circle = Point(anchor).buffer(reach.value, quad_segs=64)
+    _region(board, circle.intersection(roof.surface()), at, d.shade(answer))
+    frame = Polygon([(left, low), (right, low), (right, high), (left, high)])
+    _region(board, circle.intersection(frame).difference(roof.surface()), at, d.Style(fill=d.DANGER, opacity=0.45))
+    for number, opening in enumerate(roof.openings, start=1):
+        points = [at(p) for p in opening]
+        middle = at(_middle(opening))
+        if max(math.dist(p, middle) for p in points) > 14:
+            board.text(middle[0], middle[1] + 4, f"opening {number}", size=9, at="middle", colour=d.DANGER)
+    for ring in range(len(roof.rings)):
+        for edge, start, end in roof.edges(ring):
+            closed = (ring, edge) in roof.closed_edges
+            board.path([[at(start), at(end)]], d.CLOSED if closed else d.HAZARD)
+    ax, ay = at(anchor)
+    nearest = min(near, key=lambda edge: edge.distance, default=None)
+    if nearest is not None:
+        _nearest(board, (ax, ay), at(nearest.point), show_length(nearest.distance), TOP + (high - low) * scale)
+    board.disc(ax, ay, 5, d.Style(stroke=d.INK, width=2, fill=d.PAPER))
+    board.disc(ax, ay, 1.8, d.Style(fill=d.INK))
+    board.text(12, 18, "Plan, to scale", bold=True)
+    said = (
+        "no rope is short enough here"
+        if longest == 0
+        else f"longest safe rope {show_length(longest)}"
+        if longest
+        else ""
+    )
+    board.text(12, 34, said, size=10.5)
+    bottom = TOP + (high - low) * scale + 20
+    d.scale_bar(board, 14, bottom, scale)
+    _legend(board, bottom + 20, answer)
+    words = f"Reach {show_length(reach.value)} around the anchor; answer: {answer}."
+    if nearest is not None:
+        words += f" Nearest open edge at {show_length(nearest.distance)}."
+    return board.done("plan", "Plan view of the roof with the region reached", words, bottom + 46)
+
+
+def _region(board: d.Board, shape: BaseGeometry, at: object, style: d.Style) -> None:
+    parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
+    for part in parts:
+        if isinstance(part, Polygon) and not part.is_empty and callable(at):
+            rings = [part.exterior, *part.interiors]
+            board.path([[at((x, y)) for x, y in list(ring.coords)[:-1]] for ring in rings], style, closed=True)
+
+
+def _middle(ring: Iterable[Pair]) -> Pair:
+    spot = Polygon(list(ring)).representative_point()
+    return (float(spot.x), float(spot.y))
+
+
+def _nearest(board: d.Board, anchor: Pair, edge: Pair, words: str, floor: float) -> None:
+    """The dimension line from anchor to nearest edge, its words kept inside the picture."""
+    board.dimension(*anchor, *edge, d.Style(stroke=d.INK, width=1.1, dash=(2, 2)))
+    half = d.lettering_width(words, 10) / 2
+    x = min(max((anchor[0] + edge[0]) / 2, half + 6), d.WIDTH - half - 6)
+    y = (anchor[1] + edge[1]) / 2
+    steep = abs(edge[1] - anchor[1]) > abs(edge[0] - anchor[0])
+    y = y + 4 if steep else y - 8
+    board.text(x, min(max(y, TOP + 10), floor), words, size=10, at="middle")
+
+
+def _legend(board: d.Board, y: float, answer: str) -> None:
+    board.line(14, y, 34, y, d.HAZARD)
+    board.text(39, y + 4, "open edge", size=9.5)
+    board.line(102, y, 122, y, d.CLOSED)
+    board.text(127, y + 4, "closed", size=9.5)
+    board.box(174, y - 5, 18, 10, d.shade(answer))
+    board.text(197, y + 4, "reached", size=9.5)
+    board.disc(252, y, 4.5, d.Style(stroke=d.INK, width=2, fill=d.PAPER))
+    board.text(261, y + 4, "anchor", size=9.5)
+    board.box(304, y - 5, 14, 10, d.Style(fill=d.DANGER, opacity=0.45))
+    board.text(321, y + 4, "over", size=9.5)
