@@ -155,6 +155,10 @@ class DraftRepository(Protocol):
 
     def of_item(self, item_id: str) -> tuple[Draft, ...]: ...
 
+    def newest(self, limit: int) -> tuple[Draft, ...]:
+        """Over all items, last saved first."""
+        ...
+
     def discard(self, draft_id: str) -> None: ...
 
 

@@ -213,6 +213,11 @@ class SqlDrafts:
         statement = sa.select(drafts).where(drafts.c.item_id == item_id).order_by(drafts.c.saved_at.desc())
         return tuple(mapping.draft_of(row) for row in self._work.rows(statement))
 
+    def newest(self, limit: int) -> tuple[Draft, ...]:
+        """Last saved first, over all items."""
+        statement = sa.select(drafts).order_by(drafts.c.saved_at.desc()).limit(limit)
+        return tuple(mapping.draft_of(row) for row in self._work.rows(statement))
+
     def discard(self, draft_id: str) -> None:
         self._work.change(sa.delete(drafts).where(drafts.c.id == draft_id))
 

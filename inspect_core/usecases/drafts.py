@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import Item
 from inspect_core.domain.record import Draft
 from inspect_core.ledger import canonical
 from inspect_core.usecases.services import Services
@@ -38,6 +39,12 @@ def drafts_of(item_id: str, services: Services) -> tuple[Draft, ...]:
     """Unfinished inspections of an item, newest first."""
     with services.unit_of_work() as uow:
         return tuple(sorted(uow.drafts.of_item(item_id), key=lambda d: d.saved_at, reverse=True))
+
+
+def unfinished(services: Services, *, limit: int = 20) -> tuple[tuple[Draft, Item], ...]:
+    """Unfinished inspections over all items with the item they are of, last saved first."""
+    with services.unit_of_work() as uow:
+        return tuple((draft, uow.items.get(draft.item_id)) for draft in uow.drafts.newest(limit))
 
 
 def discard_draft(draft_id: str, services: Services) -> None:

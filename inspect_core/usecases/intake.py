@@ -48,3 +48,9 @@ def photo_copy(photo_id: str, name: str, services: Services) -> bytes:
         if name != "full":
             raise
         return files.full_copy(services.photos.original(photo_id))
+
+
+def photo_by_id(photo_id: str, services: Services) -> Photo:
+    """What is known of a stored photo. Raises NotFound."""
+    with services.unit_of_work() as uow:
+        return uow.photos.get(photo_id)
