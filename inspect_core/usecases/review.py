@@ -125,3 +125,9 @@ def inspection_by_id(text: str, services: Services) -> Inspection:
         if not candidates:
             raise NotFound(f"No inspection is called “{wanted[:40]}”.", "Copy the identifier from the item's history.")
         return uow.inspections.get(candidates[0])
+
+
+def sites(services: Services) -> tuple[str, ...]:
+    """Every site that an item is registered at, by name."""
+    with services.unit_of_work() as uow:
+        return uow.items.sites()
