@@ -8,6 +8,7 @@ from datetime import date
 from reportlab.lib.units import mm
 from reportlab.platypus import Spacer, Table, TableStyle
 
+from inspect_core.domain.decision import Outcome
 from inspect_core.domain.people import Role
 from inspect_core.reports import wording
 from inspect_core.reports.certificate_data import CertificateData
@@ -81,9 +82,11 @@ def _inspection(paper: Paper, data: CertificateData) -> None:
     inspection, person = data.inspection, data.inspector
     until = person.qualified_until
     if person.role is not Role.COMPETENT_PERSON:
-        qualification = "not on record as a competent person"
+        qualification = f"{person.role.value}, not recorded as a competent person"
     else:
         qualification = f"competent person until {until}" if until else "competent person, no end date on record"
+    fit = inspection.outcome is Outcome.IN_SERVICE and data.standing.usable
+    due = wording.day(inspection.next_due, "not set") if fit else "none while out of service"
     paper.heading("Inspection")
     paper.pairs(
         [
@@ -91,11 +94,11 @@ def _inspection(paper: Paper, data: CertificateData) -> None:
             ("Type", inspection.type.value),
             ("Date and time", wording.moment(inspection.at)),
             ("Site", inspection.site or "not recorded"),
-            ("Inspector", f"{person.name} ({person.role.value})"),
+            ("Inspector", person.name),
             ("Qualification", qualification),
             ("Earlier inspections", wording.count(data.earlier_inspections, "inspection")),
-            ("Rules that applied", inspection.profile),
-            ("Next periodic due", wording.day(inspection.next_due, "not set")),
+            ("Rule profile", inspection.profile),
+            ("Next periodic due", due),
             ("Item's state now", data.standing.state.value),
         ]
     )
@@ -173,7 +176,7 @@ def _signatures(paper: Paper, data: CertificateData) -> None:
             [paper.text("Signature and date", SMALL), paper.text("Signature and date", SMALL)],
         ],
         colWidths=[BODY_WIDTH / 2] * 2,
-        rowHeights=[None, None, 14 * mm, None],
+        rowHeights=[None, None, 12 * mm, None],
         style=TableStyle(
             [
                 ("BOX", (0, 0), (0, -1), 0.6, INK),
@@ -183,7 +186,7 @@ def _signatures(paper: Paper, data: CertificateData) -> None:
             ]
         ),
     )
-    paper.heading("Signatures", room=48 * mm)
+    paper.heading("Signatures", room=40 * mm)
     paper.add(signatures)
     if paper.words.substituted:
         paper.gap(4)

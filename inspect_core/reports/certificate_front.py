@@ -43,7 +43,10 @@ def _title(paper: Paper, data: CertificateData) -> None:
     deciding = inspection.decision.deciding
     if sign.word != OUTCOME_SIGNS[inspection.outcome].word:
         words.append(
-            paper.text(f"This inspection ended in “{inspection.outcome.value}”, which no longer counts.", STRONG)
+            paper.text(
+                f"This inspection ended in “{inspection.outcome.value}”. That alone does not make the item usable now.",
+                STRONG,
+            )
         )
     elif inspection.hand:
         words.append(paper.text("Decided by hand; the reason stands below.", STRONG))

@@ -13,6 +13,7 @@ from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     BaseDocTemplate,
@@ -160,7 +161,9 @@ class Paper:
             for label, value in pairs[start : start + columns]:
                 row += [self.text(label, LABEL), value]
             rows.append(row + [""] * (2 * columns - len(row)))
-        self.table((), rows, [1.05, 2.2] * columns, extra=[("LINEABOVE", (0, 0), (-1, 0), 0.4, RULE)])
+        self.table(
+            (), rows, [1.05, 2.2 if columns > 1 else 3.6] * columns, extra=[("LINEABOVE", (0, 0), (-1, 0), 0.4, RULE)]
+        )
 
     def signed(self, sign: SafetySign) -> list[Flowable]:
         """A small safety sign with its word under it, for a table cell."""
@@ -215,6 +218,44 @@ class Paper:
         canvas.translate(A4[0] - MARGIN - 9.5, 9 * mm - 2)
         canvas.doForm(_TOTAL)
         canvas.restoreState()
+
+
+class Sheet:
+    """A document drawn by hand on pages of any size, with the same bytes for the same content.
+
+    Draw on `canvas` with one `showPage()` for each page, then call `pdf()`.
+    """
+
+    def __init__(self, size: tuple[float, float], title: str, subject: str, printed_on: date) -> None:
+        self.words = Wording()
+        self._target = io.BytesIO()
+        self.canvas = Canvas(self._target, pagesize=size, invariant=1, lang=LANGUAGE)
+        self.canvas.setTitle(self.words.plain(title))
+        self.canvas.setSubject(self.words.plain(subject))
+        self.canvas.setAuthor("Bartack")
+        self.canvas.setCreator("Bartack")
+        self.canvas.setDateFormatter(lambda *_: f"D:{printed_on:%Y%m%d}000000Z")
+
+    def fitted(self, text: str, font: str, largest: float, smallest: float, width: float) -> float:
+        """The largest size in points at which the text is no wider than `width` points, not under `smallest`."""
+        at_one = stringWidth(text, font, 1.0)
+        return max(smallest, min(largest, width / at_one if at_one else largest))
+
+    def block(self, text: str, style: ParagraphStyle, x: float, top: float, width: float, height: float) -> float:
+        """Wrapped text from `top` down, cut with "…" where it would pass `height`; gives the height used."""
+        words = self.words.plain(text)
+        paragraph = Paragraph(self.words.markup(words), style)
+        _, used = paragraph.wrap(width, 10_000)
+        while used > height and len(words) > 8:
+            words = words[: int(len(words) * 0.9)].rstrip(" …")
+            paragraph = Paragraph(self.words.markup(f"{words}…"), style)
+            _, used = paragraph.wrap(width, 10_000)
+        paragraph.drawOn(self.canvas, x, top - used)
+        return float(used)
+
+    def pdf(self) -> bytes:
+        self.canvas.save()
+        return self._target.getvalue()
 
 
 class WholeRows(Table):  # type: ignore[misc]

@@ -123,7 +123,7 @@ def _caption(
     paper: Paper, photo: Photo, title: str, marks: Sequence[Mark], numbers: Mapping[str, int]
 ) -> list[Flowable]:
     taken = (
-        f"Taken {photo.captured_at:%Y-%m-%d %H:%M} by the camera's clock"
+        f"Taken {photo.captured_at:%Y-%m-%d %H:%M} (camera clock)"
         if photo.captured_at
         else "No camera time in the file"
     )
