@@ -1,0 +1,447 @@
+"""The rules' answer to one case: pure, the same input gives the same findings in the same order.
+
+Guarded acceptance after JCGM 106:2012: a reading clears a limit only when the whole of its uncertainty does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import StrEnum
+
+from inspect_core.domain.dates import add_months
+from inspect_core.domain.decision import (
+    Answer,
+    Basis,
+    Case,
+    CaseMark,
+    Decision,
+    FactValue,
+    Finding,
+    FindingOutcome,
+    Outcome,
+)
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import LINE_OF, Component, components_of, may_be_absent
+from inspect_core.domain.guard import Reach, reach, shown, shown_reading
+from inspect_core.domain.marks import Reading
+from inspect_core.domain.measures import MEASURES
+from inspect_core.rules.model import (
+    MAKER_LIMIT,
+    LooksAt,
+    Met,
+    ReadingUse,
+    Rule,
+    RuleSet,
+    next_due,
+)
+
+#: Damage used of a lower limit is limit / (reading - uncertainty), never shown above this.
+_MOST_DAMAGE = 10.0
+_ANALOGUE = "Written for lifting gear; it serves here as an analogue."
+_MEMORY = "Quoted from memory; check it in print."
+
+
+class Verdict(StrEnum):
+    """What became of one rule when it was weighed."""
+
+    MET = "met"
+    NOT_RULED_OUT = "not ruled out"
+    CLEARED = "cleared"
+    NOTHING_TO_WEIGH = "nothing to weigh"
+    NOT_KNOWN = "not known"
+    DOES_NOT_APPLY = "does not apply"
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """One rule of the set and why it did or did not speak. `findings` are those it gave."""
+
+    rule: str
+    title: str
+    verdict: Verdict
+    why: str
+    source: str
+    basis: Basis
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Weighing:
+    """One case on one day against one rule set."""
+
+    case: Case
+    rules: RuleSet
+    on: date
+    parts: tuple[Component, ...]
+
+    def answer(self, component: Component) -> str:
+        return self.case.answers.get(component, "unanswered")
+
+
+def decide(case: Case, rules: RuleSet, on: date) -> Decision:
+    """What the rules in force on that day say of the case.
+
+    Raises BadInput for a profile the rules do not know, or a mark or answer on a component the kind lacks.
+    """
+    findings = _all_findings(_open(case, rules, on))
+    worst = max((f.outcome.severity for f in findings), default=0)
+    return Decision(list(Outcome)[worst], _damage_used(findings), tuple(findings), rules.stamp)
+
+
+def weigh(case: Case, rules: RuleSet, on: date) -> tuple[Weighed, ...]:
+    """Every rule of the set in file order with what became of it: why gear is still in service, or is not."""
+    weighing = _open(case, rules, on)
+    by_rule: dict[str, list[Finding]] = {}
+    for finding in _all_findings(weighing):
+        by_rule.setdefault(finding.rule, []).append(finding)
+    told = []
+    for rule in rules.rules:
+        verdict, why, found = _told(rule, weighing, tuple(by_rule.get(rule.id, ())))
+        told.append(Weighed(rule.id, rule.title, verdict, why, rule.citation, rule.basis, found))
+    return tuple(told)
+
+
+def _open(case: Case, rules: RuleSet, on: date) -> _Weighing:
+    rules.profile(case.profile)
+    parts = components_of(case.kind)
+    for component in (*case.answers, *(mark.component for mark in case.marks)):
+        if component not in parts:
+            raise BadInput(
+                f"A {case.kind.value} has no {component.value}.", f"Use one of: {', '.join(c.value for c in parts)}."
+            )
+    return _Weighing(case, rules, on, parts)
+
+
+def _all_findings(w: _Weighing) -> list[Finding]:
+    findings: list[Finding] = []
+    settled: set[str] = set()
+    for rule in w.rules.for_item(w.case.profile, w.case.kind):
+        if not rule.in_force(w.on):
+            continue
+        for finding in _findings_of(rule, w):
+            standing = finding.outcome is not FindingOutcome.CLEARED
+            if rule.looks_at is LooksAt.MARKS and finding.mark and (standing or rule.reading is ReadingUse.NEEDED):
+                settled.add(finding.mark)
+            if standing or rule.looks_at in (LooksAt.MARKS, LooksAt.MAKER):
+                findings.append(finding)
+    findings.extend(_unsettled(w, settled))
+    findings = _with_both_limits(findings)
+    places = {component: place for place, component in enumerate(w.parts)}
+    order = w.rules.order
+    findings.sort(
+        key=lambda f: (
+            -f.outcome.severity,
+            places.get(f.component, -1) if f.component else -1,
+            f.mark or "",
+            order.get(f.rule, 0),
+            f.measure or "",
+            f.value or 0.0,
+        )
+    )
+    return findings
+
+
+def _findings_of(rule: Rule, w: _Weighing) -> Iterable[Finding]:
+    if rule.looks_at is LooksAt.MARKS:
+        return _from_marks(rule, w) if w.case.marks else ()
+    if rule.looks_at is LooksAt.ANSWERS:
+        return _from_answers(rule, w)
+    if rule.looks_at is LooksAt.FACTS:
+        return _from_fact(rule, w)
+    if rule.looks_at is LooksAt.AGE:
+        return _from_age(rule, w)
+    if rule.looks_at is LooksAt.INTERVAL:
+        return _from_interval(rule, w)
+    if rule.looks_at is LooksAt.LINE:
+        return _from_line(rule, w)
+    if rule.looks_at is LooksAt.MAKER:
+        return _from_maker(rule, w)
+    return ()
+
+
+def _say(rule: Rule, outcome: FindingOutcome, *words: str) -> Finding:
+    """A finding with its reason: what was seen, the rule's own words, and what the figure rests on."""
+    tail = [_ANALOGUE] if rule.analogue else []
+    if rule.basis is Basis.FROM_MEMORY:
+        tail.append(_MEMORY)
+    reason = " ".join((*words, *tail)) if words else rule.reason
+    return Finding(rule.id, outcome, reason, rule.citation, rule.basis, analogue=rule.analogue)
+
+
+def _met(rule: Rule, unknown: tuple[str, ...], *words: str) -> Finding:
+    """The rule's outcome, or a hold where a fact it depends on is not known."""
+    if unknown:
+        lacking = f"It depends on what is not known here: {', '.join(unknown)}."
+        return _say(rule, FindingOutcome.HOLD, *words, rule.reason, lacking)
+    return _say(rule, FindingOutcome(rule.outcome.value), *words, rule.reason)
+
+
+def _weigh_number(
+    rule: Rule, unknown: tuple[str, ...], name: str, reading: Reading, limit: float, met: Met, basis_words: str = ""
+) -> Finding:
+    """One number against one limit, in words and in figures."""
+    lower = met is Met.LESS_THAN
+    stands = reach(reading.value, reading.uncertainty, limit, lower=lower, includes_limit=met is Met.AT_LEAST)
+    unit = reading.unit
+    number = f"{name[:1].upper()}{name[1:]} {shown_reading(reading.value, reading.uncertainty, unit)}"
+    limit_words = f"the limit of {shown(limit, unit)}{basis_words}"
+    if stands is Reach.REACHED:
+        verb = {Met.AT_LEAST: "reaches", Met.MORE_THAN: "is more than", Met.LESS_THAN: "is less than"}[met]
+        finding = _met(rule, unknown, f"{number} {verb} {limit_words}.")
+    elif stands is Reach.NOT_RULED_OUT:
+        told = f"{number} leaves {limit_words} within its uncertainty; measure it by hand."
+        finding = _say(rule, FindingOutcome.HOLD, told)
+    else:
+        side = "above" if met is Met.LESS_THAN else "below" if met is Met.AT_LEAST else "within"
+        finding = _say(rule, FindingOutcome.CLEARED, f"{number} stays {side} {limit_words}.")
+    return replace(
+        finding, measure=name, value=reading.value, uncertainty=reading.uncertainty, limit=limit, unit=reading.unit
+    )
+
+
+def _damage_used(findings: list[Finding]) -> float:
+    """Largest (reading + uncertainty) / limit over readings of marks; at least 1 where a rule withdraws, and where
+    a rule that allows none is not ruled out."""
+    most = 0.0
+    for finding in findings:
+        if finding.outcome is FindingOutcome.WITHDRAW:
+            most = max(most, 1.0)
+        if finding.mark is None or finding.value is None or finding.limit is None:
+            continue
+        spread = finding.uncertainty or 0.0
+        measure = MEASURES.get(finding.measure or "")
+        if measure is not None and measure.larger_is_worse is False:
+            left = finding.value - spread
+            used = min(finding.limit / left, _MOST_DAMAGE) if left > 0 else _MOST_DAMAGE
+        elif finding.limit > 0:
+            used = (finding.value + spread) / finding.limit
+        else:
+            used = 1.0 if finding.outcome is not FindingOutcome.CLEARED else 0.0
+        most = max(most, used)
+    return round(most, 6)
+
+
+def _from_marks(rule: Rule, w: _Weighing) -> Iterable[Finding]:
+    for mark in w.case.marks:
+        if mark.category not in rule.categories or (rule.components and mark.component not in rule.components):
+            continue
+        stands, unknown = rule.stands(w.case.facts)
+        if not stands:
+            return
+        for finding in _from_mark(rule, unknown, mark, w):
+            yield replace(finding, mark=mark.id, component=mark.component)
+
+
+def _from_mark(rule: Rule, unknown: tuple[str, ...], mark: CaseMark, w: _Weighing) -> Iterable[Finding]:
+    if rule.measure is None:
+        yield _met(rule, unknown, f"{_a(mark.category.value)} is marked on the {mark.component.value}.")
+        return
+    limit = rule.number_limit(w.case.facts)
+    readings = [r for r in mark.readings if r.measure == rule.measure]
+    if limit is not None and rule.met is not None:
+        for reading in readings:
+            yield _weigh_number(rule, unknown, rule.measure, reading, limit, rule.met)
+    if rule.reading is ReadingUse.NEEDED and not unknown and (not readings or limit is None):
+        lacking = f"no reading of {rule.measure}" if not readings else f"{rule.limit_fact} is not known"
+        limit_words = f" The limit is {shown(limit, rule.unit)}." if limit is not None else ""
+        told = f"{_a(mark.category.value)} is marked and there is {lacking}; measure it by hand.{limit_words}"
+        yield replace(_say(rule, FindingOutcome.HOLD, told), measure=rule.measure, limit=limit, unit=rule.unit)
+
+
+def _a(word: str) -> str:
+    mass = ("rust", "wear", "abrasion", "discolouration", "deformation")
+    named = {"chemical": "Chemical damage", "label": "Damage to the label", "other": "Other damage"}
+    if word in named:
+        return named[word]
+    if word in mass:
+        return word.capitalize()
+    return f"{'An' if word[0] in 'aeiou' else 'A'} {word}"
+
+
+def _unsettled(w: _Weighing, settled: set[str]) -> Iterable[Finding]:
+    """A mark that no rule with a limit has settled is a hold; a limit is never invented."""
+    rule = w.rules.only(LooksAt.UNSETTLED)
+    for mark in w.case.marks:
+        if mark.id not in settled:
+            told = f"{_a(mark.category.value)} is marked on the {mark.component.value}."
+            yield replace(_met(rule, (), told), mark=mark.id, component=mark.component)
+
+
+def _from_maker(rule: Rule, w: _Weighing) -> Iterable[Finding]:
+    """The maker's own limits, entered with the item. They can only make the answer stricter."""
+    for name, limit in w.case.facts.items():
+        if not name.startswith(MAKER_LIMIT) or isinstance(limit, bool) or not isinstance(limit, int | float):
+            continue
+        measure = MEASURES.get(name.removeprefix(MAKER_LIMIT))
+        if measure is None:
+            continue
+        for mark in w.case.marks:
+            for reading in (r for r in mark.readings if r.measure == measure.name):
+                if measure.larger_is_worse is None:
+                    finding = _say(
+                        rule, FindingOutcome.HOLD, f"Compare {measure.name} with the maker's figure by hand."
+                    )
+                else:
+                    met = Met.AT_LEAST if measure.larger_is_worse else Met.LESS_THAN
+                    finding = _weigh_number(rule, (), measure.name, reading, float(limit), met, " set by the maker")
+                yield replace(finding, mark=mark.id, component=mark.component)
+
+
+def _with_both_limits(findings: list[Finding]) -> list[Finding]:
+    """Where one reading meets several limits, the findings that count name the others, so that both show."""
+    groups: dict[tuple[str | None, str | None, float | None], list[Finding]] = {}
+    for finding in findings:
+        if finding.mark is not None and finding.value is not None and finding.limit is not None:
+            groups.setdefault((finding.mark, finding.measure, finding.value), []).append(finding)
+    told = []
+    for finding in findings:
+        group = groups.get((finding.mark, finding.measure, finding.value), [])
+        others = sorted({f"{shown(f.limit, f.unit)} ({f.source})" for f in group if f.limit != finding.limit})  # type: ignore[arg-type]
+        if others and finding.value is not None and finding.outcome is not FindingOutcome.CLEARED:
+            finding = replace(
+                finding,
+                reason=f"{finding.reason} Other limits for this reading: {'; '.join(others)}; the stricter counts.",
+            )
+        told.append(finding)
+    return told
+
+
+def _from_answers(rule: Rule, w: _Weighing) -> Iterable[Finding]:
+    for component in rule.components or w.parts:
+        if component not in w.parts or w.answer(component) not in rule.answers:
+            continue
+        answer = w.answer(component)
+        if answer == Answer.ABSENT and may_be_absent(w.case.kind, component):
+            continue
+        if rule.without_marks and any(mark.component is component for mark in w.case.marks):
+            continue
+        stands, unknown = rule.stands(w.case.facts)
+        if stands:
+            told = {
+                Answer.UNSEEN.value: f"The {component.value} was not seen.",
+                Answer.ABSENT.value: f"The {component.value} is missing.",
+                Answer.DEFECT.value: f"The {component.value} was answered with a defect.",
+            }.get(answer, f"The {component.value} was not answered.")
+            yield replace(_met(rule, unknown, told), component=component)
+
+
+def _from_line(rule: Rule, w: _Weighing) -> Iterable[Finding]:
+    line = LINE_OF.get(w.case.kind, ())
+    if line and all(w.answer(component) == Answer.ABSENT for component in line):
+        told = f"All of these are answered absent: {', '.join(c.value for c in line)}."
+        yield _met(rule, (), told)
+
+
+def _from_fact(rule: Rule, w: _Weighing) -> Iterable[Finding]:
+    name = rule.fact or ""
+    value = w.case.facts.get(name)
+    readings = [(m, r) for m in w.case.marks for r in m.readings if r.measure == name] if name in MEASURES else []
+    if value is None and not readings and not rule.hold_if_unknown:
+        return
+    stands, unknown = rule.stands(w.case.facts)
+    if not stands:
+        return
+    if value is None and not readings:
+        yield _say(rule, FindingOutcome.HOLD, f"Not known: {name}.", rule.reason)
+        return
+    if rule.met is Met.IS:
+        if value in rule.values:
+            yield _met(rule, unknown, _stated(name, value))
+        return
+    if isinstance(rule.limit, date):
+        if isinstance(value, date) and rule.met is not None and _day_reaches(value, rule.limit, rule.met):
+            yield _met(rule, unknown, _stated(name, value))
+        return
+    limit = rule.number_limit(w.case.facts)
+    if limit is None or rule.met is None:
+        return
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        yield _weigh_number(rule, unknown, name, Reading(name, value, rule.unit or "", 0.0), limit, rule.met)
+    for mark, reading in readings:
+        finding = _weigh_number(rule, unknown, name, reading, limit, rule.met)
+        yield replace(finding, mark=mark.id, component=mark.component)
+
+
+def _stated(name: str, value: FactValue | None) -> str:
+    words = {True: "yes", False: "no"}.get(value) if isinstance(value, bool) else str(value)
+    return f"{name[:1].upper()}{name[1:]}: {words}."
+
+
+def _day_reaches(value: date, limit: date, met: Met) -> bool:
+    return value < limit if met is Met.LESS_THAN else value > limit or (met is Met.AT_LEAST and value == limit)
+
+
+def _from_age(rule: Rule, w: _Weighing) -> Iterable[Finding]:
+    limit = rule.number_limit(w.case.facts)
+    stands, unknown = rule.stands(w.case.facts)
+    if limit is None or not stands:
+        return
+    begun = w.case.facts.get(rule.fact or "")
+    years = shown(limit, "year")
+    if not isinstance(begun, date):
+        if rule.hold_if_unknown:
+            told = f"The limit is {years} and this is not known: {rule.fact}."
+            yield _say(rule, FindingOutcome.HOLD, told, rule.reason)
+        return
+    end = add_months(begun, int(limit * 12))
+    if w.on >= end:
+        yield _met(rule, unknown, f"{years} from {rule.fact} ({begun}) ended on {end}.")
+    else:
+        yield _say(rule, FindingOutcome.CLEARED, f"{years} from {rule.fact} ({begun}) end on {end}.")
+
+
+def _from_interval(rule: Rule, w: _Weighing) -> Iterable[Finding]:
+    """Overdue when the day is after the next due date stated, or after the profile's interval from the last
+    periodic inspection, or from the first use where no periodic inspection is known."""
+    stands, unknown = rule.stands(w.case.facts)
+    if not stands:
+        return
+    facts = w.case.facts
+    stated, last, first = facts.get("next due"), facts.get("last periodic inspection"), facts.get("first used on")
+    start = last if isinstance(last, date) else first
+    computed = None
+    if isinstance(start, date):
+        severe = facts.get("service severity") == "severe"
+        computed = next_due(w.rules, w.case.profile, w.case.kind, start, severe)
+    days = [day for day in (stated, computed.date if computed else None) if isinstance(day, date)]
+    if not days:
+        return
+    due = min(days)
+    words = f"The periodic inspection was due on {due}."
+    source, basis, analogue = rule.citation, rule.basis, rule.analogue
+    if computed is not None and due == computed.date:
+        since = "the last one" if isinstance(last, date) else "the first use, since no periodic inspection is known"
+        words += f" That is {computed.months} months after {since}."
+        source, basis, analogue = computed.citation, computed.basis, computed.analogue
+    late = w.on > due
+    finding = _met(rule, unknown, words) if late else _say(rule, FindingOutcome.CLEARED, f"Due on {due}.")
+    yield replace(finding, source=source, basis=basis, analogue=analogue)
+
+
+def _told(rule: Rule, w: _Weighing, found: tuple[Finding, ...]) -> tuple[Verdict, str, tuple[Finding, ...]]:
+    kind, profile = w.case.kind, w.case.profile
+    if not rule.in_force(w.on):
+        first = f"from {rule.first_day}" if rule.first_day else ""
+        last = f"until {rule.last_day}" if rule.last_day else ""
+        return Verdict.DOES_NOT_APPLY, f"In force {' '.join(p for p in (first, last) if p)}.", ()
+    if not rule.for_profile(profile):
+        return Verdict.DOES_NOT_APPLY, f"Belongs to the profile {' and '.join(rule.profiles)}.", ()
+    if not rule.for_kind(kind):
+        return Verdict.DOES_NOT_APPLY, f"A {kind.value} is not concerned.", ()
+    found = found or tuple(_findings_of(rule, w))
+    if found:
+        worst = max(found, key=lambda f: f.outcome.severity)
+        if worst.outcome is FindingOutcome.CLEARED:
+            return Verdict.CLEARED, worst.reason, found
+        met = worst.outcome.value == rule.outcome.value
+        return (Verdict.MET if met else Verdict.NOT_RULED_OUT), worst.reason, found
+    stands, _ = rule.stands(w.case.facts)
+    if not stands:
+        return Verdict.DOES_NOT_APPLY, "A fact of this case sets it aside.", ()
+    if rule.fact and rule.fact not in w.case.facts and rule.looks_at in (LooksAt.FACTS, LooksAt.AGE):
+        return Verdict.NOT_KNOWN, f"Not stated: {rule.fact}.", ()
+    if rule.limit_fact and rule.limit_fact not in w.case.facts:
+        return Verdict.NOT_KNOWN, f"Not stated: {rule.limit_fact}.", ()
+    return Verdict.NOTHING_TO_WEIGH, "Nothing of the kind was found.", ()

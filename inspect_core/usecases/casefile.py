@@ -1,0 +1,306 @@
+"""Case files: plain JSON data in, a case out, and the decision back as plain JSON data."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from inspect_core.domain.decision import Answer, Case, CaseMark, Decision, FactValue
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import Component, Fibre, Item, Kind, components_of
+from inspect_core.domain.marks import Category, Reading
+from inspect_core.domain.measures import MEASURES, Unit, measure_named
+from inspect_core.rules.model import MAKER_LIMIT, FactSpec, FactType, RuleSet
+from inspect_core.usecases.vocabulary import vocabulary
+
+__all__ = ["check_facts", "decision_json", "facts_of_item", "parse_case", "vocabulary"]
+
+_E = TypeVar("_E", bound=StrEnum)
+_KEYS = ("kind", "profile", "on", "facts", "answers", "marks")
+_MARK_KEYS = ("id", "component", "category", "readings")
+_READING_KEYS = ("measure", "value", "unit", "uncertainty", "method")
+_MOST_MARKS = 500
+_MOST_READINGS = 50
+#: Readings that can lie below zero by themselves or by the noise of measuring; all others start at zero.
+_BELOW_ZERO = ("pack length increase", "throat increase", "diameter loss", "exposure temperature")
+_GRADES = {"rust grade": (0.0, 10.0), "grey-scale grade": (1.0, 5.0)}
+
+
+def parse_case(data: object, rules: RuleSet) -> tuple[Case, date]:
+    """The case in plain JSON data, and the day it is to be decided on.
+
+    Raises BadInput that names the key at fault and says what to do. Nothing is assumed: a component, fact or
+    reading that is left out stays unknown.
+    """
+    case = _table(data, "case", _KEYS)
+    kind = _word(_needed(case, "kind", "case"), "kind", Kind)
+    profile = _needed(case, "profile", "case")
+    if not isinstance(profile, str):
+        raise _bad("profile", "is no word", f"Use one of: {', '.join(p.name for p in rules.profiles)}")
+    rules.profile(profile)
+    on = _day(_needed(case, "on", "case"), "on")
+    facts = _facts(case.get("facts", {}), rules, on)
+    answers = _answers(case.get("answers", {}), kind)
+    marks = _marks(case.get("marks", []), kind)
+    for mark in marks:
+        if answers.get(mark.component) is Answer.ABSENT:
+            raise _bad(
+                f"answers.{mark.component.value}",
+                f"says absent, yet mark {mark.id} lies on it",
+                "Answer the component as it is, or put the mark on the right one",
+            )
+    return Case(kind, profile, facts, answers, marks), on
+
+
+def decision_json(decision: Decision) -> dict[str, Any]:
+    """The decision as plain JSON data, keys in the order of the contract; None where a key does not apply."""
+    return {
+        "outcome": decision.outcome.value,
+        "damage_used": decision.damage_used,
+        "findings": [
+            {
+                "rule": f.rule,
+                "outcome": f.outcome.value,
+                "mark": f.mark,
+                "component": f.component.value if f.component else None,
+                "measure": f.measure,
+                "value": f.value,
+                "uncertainty": f.uncertainty,
+                "limit": f.limit,
+                "unit": f.unit,
+                "reason": f.reason,
+                "source": f.source,
+                "basis": f.basis.value,
+            }
+            for f in decision.findings
+        ],
+        "rules": {"version": decision.rules.version, "digest": decision.rules.digest},
+    }
+
+
+def facts_of_item(
+    item: Item, on: date, *, last_periodic: date | None = None, extra: Mapping[str, FactValue] | None = None
+) -> dict[str, FactValue]:
+    """What the register knows of an item, as facts of a case; unknown things stay out. `extra` adds and overrides.
+
+    Days after `on` are left out, so that history is decided with what was known on its day.
+    """
+    known: dict[str, FactValue | None] = {
+        "fibre": None if item.fibre is Fibre.UNKNOWN else item.fibre.value,
+        "made on": item.made_on,
+        "first used on": item.first_used_on,
+        "maker's age limit": item.maker_max_age_years,
+        "last periodic inspection": last_periodic,
+        "standard mark present": True if item.standards else None,
+        "webbing width": item.webbing_width_mm,
+        "rope diameter": item.rope_diameter_mm,
+        "accepted rope smallest": item.rope_range_mm[0] if item.rope_range_mm else None,
+        "accepted rope largest": item.rope_range_mm[1] if item.rope_range_mm else None,
+        "packed length": item.packed_length_mm,
+        "throat": item.throat_mm,
+    }
+    facts = {
+        name: value
+        for name, value in known.items()
+        if value is not None and not (isinstance(value, date) and value > on)
+    }
+    facts.update({f"{MAKER_LIMIT}{measure}": limit for measure, limit in sorted(item.maker_limits.items())})
+    facts.update(extra or {})
+    return facts
+
+
+def check_facts(facts: Mapping[str, object], rules: RuleSet, on: date) -> dict[str, FactValue]:
+    """Facts from a screen or a file, checked against the vocabulary. Raises BadInput."""
+    return _facts(facts, rules, on)
+
+
+# Parts of a case ------------------------------------------------------------------------------------------------
+
+
+def _facts(data: object, rules: RuleSet, on: date) -> dict[str, FactValue]:
+    facts: dict[str, FactValue] = {}
+    for name, value in _table(data, "facts").items():
+        key = f"facts.{name}"
+        if name.startswith(MAKER_LIMIT):
+            facts[name] = _maker_limit(name, value)
+            continue
+        spec = rules.fact_specs.get(name)
+        if spec is None:
+            raise _bad(key, "is no known fact", f"Use one of: {', '.join(rules.fact_specs)}")
+        facts[name] = _fact(key, value, spec, on)
+    made, first = facts.get("made on"), facts.get("first used on")
+    if isinstance(made, date) and isinstance(first, date) and first < made:
+        raise _bad("facts.first used on", "lies before the day of making", "Check both dates on the label")
+    least, most = facts.get("accepted rope smallest"), facts.get("accepted rope largest")
+    if isinstance(least, float) and isinstance(most, float) and most < least:
+        raise _bad("facts.accepted rope largest", "is below the smallest", "Give the range as the label prints it")
+    return facts
+
+
+def _fact(key: str, value: object, spec: FactSpec, on: date) -> FactValue:
+    if spec.type is FactType.YES_NO:
+        if not isinstance(value, bool):
+            raise _bad(key, "is neither true nor false", "Write true or false, or leave it out when it is not known")
+        return value
+    if spec.type is FactType.WORD:
+        if value not in spec.values:
+            raise _bad(key, f"“{value}” is not known", f"Use one of: {', '.join(spec.values)}")
+        return str(value)
+    if spec.type is FactType.DATE:
+        day = _day(value, key)
+        if day > on and spec.name != "next due":
+            raise _bad(key, f"{day} lies after the day of the case, {on}", "Check both dates")
+        return day
+    number = _number(value, key)
+    if (spec.lowest is not None and number < spec.lowest) or (spec.highest is not None and number > spec.highest):
+        raise _bad(key, f"{number:g} is out of range", f"Give {spec.lowest:g} to {spec.highest:g} {spec.unit}")
+    return number
+
+
+def _maker_limit(name: str, value: object) -> float:
+    measure = measure_named(name.removeprefix(MAKER_LIMIT))
+    limit = _number(value, f"facts.{name}")
+    if measure.larger_is_worse is None:
+        raise _bad(
+            f"facts.{name}",
+            f"{measure.name} by itself is neither good nor bad",
+            "State the maker's limit for the loss or growth that matters",
+        )
+    if limit < 0 and measure.unit is not Unit.CELSIUS:
+        raise _bad(f"facts.{name}", "is below zero", f"Give the maker's limit in {measure.unit.value}")
+    return limit
+
+
+def _answers(data: object, kind: Kind) -> dict[Component, Answer]:
+    answers = {}
+    for name, value in _table(data, "answers").items():
+        component = _component(name, f"answers.{name}", kind)
+        answers[component] = _word(value, f"answers.{name}", Answer)
+    return answers
+
+
+def _marks(data: object, kind: Kind) -> tuple[CaseMark, ...]:
+    marks: list[CaseMark] = []
+    seen: set[str] = set()
+    for place, entry in enumerate(_list(data, "marks", _MOST_MARKS), start=1):
+        where = f"marks[{place}]"
+        mark = _table(entry, where, _MARK_KEYS)
+        id_ = _needed(mark, "id", where)
+        if not isinstance(id_, str) or not id_.strip() or len(id_) > 64:
+            raise _bad(f"{where}.id", "is no identifier", "Give each mark its own word of 1 to 64 characters")
+        if id_ in seen:
+            raise _bad(f"{where}.id", f"“{id_}” stands twice", "Give each mark its own identifier")
+        seen.add(id_)
+        component = _component(_needed(mark, "component", where), f"{where}.component", kind)
+        category = _word(_needed(mark, "category", where), f"{where}.category", Category)
+        marks.append(CaseMark(id_, component, category, _readings(mark.get("readings", []), f"{where}.readings")))
+    return tuple(marks)
+
+
+def _readings(data: object, where: str) -> tuple[Reading, ...]:
+    readings: list[Reading] = []
+    for place, entry in enumerate(_list(data, where, _MOST_READINGS), start=1):
+        key = f"{where}[{place}]"
+        given = _table(entry, key, _READING_KEYS)
+        name = _needed(given, "measure", key)
+        if not isinstance(name, str) or name not in MEASURES:
+            raise _bad(f"{key}.measure", f"“{name}” is no known measure", f"Use one of: {', '.join(MEASURES)}")
+        if any(reading.measure == name for reading in readings):
+            raise _bad(f"{key}.measure", f"“{name}” is read twice on one mark", "Keep the reading that counts")
+        unit = _needed(given, "unit", key)
+        if unit != MEASURES[name].unit.value:
+            raise _bad(f"{key}.unit", f"“{unit}” is not the unit of {name}", f"Give it in {MEASURES[name].unit.value}")
+        value = _number(_needed(given, "value", key), f"{key}.value")
+        spread = _number(_needed(given, "uncertainty", key), f"{key}.uncertainty")
+        if spread < 0:
+            raise _bad(f"{key}.uncertainty", "is below zero", "Give the expanded uncertainty (k = 2), zero or more")
+        method = given.get("method", "")
+        if not isinstance(method, str):
+            raise _bad(f"{key}.method", "is no text", "Say in words how it was measured, or leave it out")
+        _check_size(name, value, f"{key}.value")
+        readings.append(Reading(name, value, unit, spread, method))
+    return tuple(readings)
+
+
+def _check_size(name: str, value: float, key: str) -> None:
+    unit = MEASURES[name].unit
+    if name in _GRADES:
+        least, most = _GRADES[name]
+        if not least <= value <= most:
+            raise _bad(key, f"{value:g} is no {name}", f"Give a grade from {least:g} to {most:g}")
+    elif value < 0 and name not in _BELOW_ZERO:
+        raise _bad(key, f"{name} cannot be below zero", "Measure it again or leave the reading out")
+    elif unit is Unit.COUNT and value != int(value):
+        raise _bad(key, f"{name} is counted in whole numbers", "Count again or leave the reading out")
+    elif unit is Unit.SHARE and value > 1 and name != "throat increase":
+        raise _bad(key, f"{name} is a share from 0 to 1", "Divide a percentage by 100")
+    elif unit is Unit.CELSIUS and value < -273.15:
+        raise _bad(key, "is colder than anything can be", "Give the temperature in degrees Celsius")
+
+
+# Plain values ---------------------------------------------------------------------------------------------------
+
+
+def _bad(key: str, what: str, remedy: str) -> BadInput:
+    return BadInput(f"{key}: {what}.", f"{remedy}.")
+
+
+def _table(data: object, key: str, known: Iterable[str] = ()) -> Mapping[str, Any]:
+    if not isinstance(data, Mapping):
+        raise _bad(key, "is no table of keys and values", 'Write it as {"key": value, …}')
+    names = tuple(known)
+    for name in data:
+        if not isinstance(name, str) or (names and name not in names):
+            raise _bad(f"{key}.{name}", "is an unknown key", f"Use: {', '.join(names)}")
+    return data
+
+
+def _list(data: object, key: str, most: int) -> list[Any]:
+    if not isinstance(data, list | tuple):
+        raise _bad(key, "is no list", "Write it as […]")
+    if len(data) > most:
+        raise _bad(key, f"holds {len(data)} entries", f"Give at most {most}")
+    return list(data)
+
+
+def _needed(data: Mapping[str, Any], key: str, where: str) -> Any:
+    if key not in data or data[key] is None:
+        raise _bad(f"{where}.{key}" if where != "case" else key, "is missing", f"Add “{key}”")
+    return data[key]
+
+
+def _word(value: object, key: str, known: type[_E]) -> _E:
+    try:
+        return known(value)  # type: ignore[arg-type]
+    except ValueError:
+        raise _bad(key, f"“{value}” is not known", f"Use one of: {', '.join(known)}") from None
+
+
+def _component(value: object, key: str, kind: Kind) -> Component:
+    component = _word(value, key, Component)
+    parts = components_of(kind)
+    if component not in parts:
+        raise _bad(
+            key, f"a {kind.value} has no {component.value}", f"Use one of: {', '.join(part.value for part in parts)}"
+        )
+    return component
+
+
+def _day(value: object, key: str) -> date:
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value
+    if isinstance(value, str) and len(value) == 10:
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            pass
+    raise _bad(key, f"“{value}” is no day", "Write it as 2026-01-31")
+
+
+def _number(value: object, key: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) or abs(value) > 1e9:
+        raise _bad(key, f"“{value}” is no number", "Write a plain number, or leave it out when it is not known")
+    return float(value)
