@@ -12,7 +12,7 @@ from sqlalchemy.engine import Row
 
 from inspect_core.domain.custody import CustodyEvent, Standing, State
 from inspect_core.domain.errors import Conflict, NotFound
-from inspect_core.domain.gear import Item, Kind
+from inspect_core.domain.gear import Item, Kind, clean_tag
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry
@@ -101,7 +101,7 @@ def _no_item(item_id: str) -> NotFound:
 
 
 def _tag_in_use(tag: str) -> Conflict:
-    return Conflict(f"The tag {tag} is in use.", "Open the item that carries it, or choose another tag.")
+    return Conflict(f"The tag {clean_tag(tag)} is in use.", "Open the item that carries it, or choose another tag.")
 
 
 class SqlCustody:

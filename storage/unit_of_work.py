@@ -97,21 +97,16 @@ class SqlUnitOfWork:
             raise UnitOfWorkMisuse("This unit of work is over. Open a new one.")
         self._work.open = False
         _held().discard(self._engine)
-        try:
-            if commit:
-                with database_faults():
-                    self._connection.commit()
-        finally:
-            _close(self._connection)
-
-
-def _close(connection: Connection) -> None:
-    """Gives the connection back, which rolls back what is left of its transaction."""
-    try:
-        connection.close()
-    except DBAPIError:
-        # A database too broken to roll back has not committed either; its connection must not be used again.
-        connection.invalidate()
+        with database_faults(), self._connection as connection:
+            try:
+                if commit:
+                    connection.commit()
+                else:
+                    connection.rollback()
+            except DBAPIError:
+                # What was refused is still open on this connection: closed for good, the database drops it.
+                connection.invalidate()
+                raise
 
 
 def _held() -> set[Engine]:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -7,16 +8,33 @@ import pytest
 from sqlalchemy.engine import Engine
 
 from inspect_core.ports import UnitOfWorkFactory
-from storage.engine import open_engine
+from storage.engine import FILE_NAME, open_engine
 from storage.migrations import upgrade
 from storage.unit_of_work import unit_of_work_factory
 
 
-@pytest.fixture
-def engine(tmp_path: Path) -> Iterator[Engine]:
-    """A new store with its tables."""
-    engine = open_engine(tmp_path / "store")
+@pytest.fixture(scope="session")
+def empty_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The file of a store with its tables and nothing in them, to be copied."""
+    folder = tmp_path_factory.mktemp("empty")
+    engine = open_engine(folder)
     upgrade(engine)
+    engine.dispose()
+    return folder / FILE_NAME
+
+
+@pytest.fixture
+def folder(tmp_path: Path, empty_store: Path) -> Path:
+    """A new store's folder."""
+    folder = tmp_path / "store"
+    folder.mkdir(mode=0o700)
+    shutil.copy(empty_store, folder / FILE_NAME)
+    return folder
+
+
+@pytest.fixture
+def engine(folder: Path) -> Iterator[Engine]:
+    engine = open_engine(folder)
     yield engine
     engine.dispose()
 
