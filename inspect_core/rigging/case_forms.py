@@ -147,6 +147,7 @@ FORMS: Mapping[str, Mapping[str, Field]] = {
         "mid_rail": Field("length", "height of the mid rail; 0 when there is none"),
         "toe_board": Field("length", "height of the toe board; 0 when there is none"),
         "toe_gap": Field("length", "gap under the toe board"),
+        "edge_distance": Field("length", "from the edge of the surface to the guardrail, widest place"),
         "post_spacing": Field("length", "widest spacing, centre to centre"),
         "material": Field("choice", "what the rails are made of", tuple(m.value for m in RailMaterial)),
         "timber": Field("list of length", "thickness and depth of the smallest post or rail"),

@@ -17,11 +17,12 @@ from dataclasses import dataclass, fields
 from enum import StrEnum
 
 from inspect_core.domain.errors import BadInput
+from inspect_core.domain.guard import Reach, reach
 from inspect_core.rigging.arrest import AbsorberClass, arrest_lines, deceleration_of
 from inspect_core.rigging.figures import find
 from inspect_core.rigging.result import GEOMETRY, HABIT, MAKER, Answer, Cite, Line, Result, missing, within
 from inspect_core.rigging.swing import swing_drop
-from inspect_core.rigging.units import Quantity, show_length
+from inspect_core.rigging.units import Quantity, show_length, show_spread
 
 
 class Datum(StrEnum):
@@ -199,7 +200,7 @@ def check_clearance(case: ClearanceCase) -> Result:
 def _term_line(term: Term) -> Line:
     if term.length is None:
         return missing(term.name, f"The {term.name}", term.remedy, term.cite)
-    shown = show_length(term.length.value) + (f" ± {term.length.uncertainty:.2f} m" if term.length.uncertainty else "")
+    shown = show_length(term.length.value) + show_spread(term.length.uncertainty)
     note = " Zero was entered: be sure of it." if term.length.value == 0 and term.name != "locking distance" else ""
     return Line(
         term.name,
@@ -217,11 +218,13 @@ def _room_line(case: ClearanceCase, required: Quantity, complete: bool) -> Line:
     if case.available is None:
         return missing(topic, "The room below", f"Measure from the {case.datum.value} down to the nearest thing below.")
     words = f"Needed {at_least}{show_length(required.value)}, there is {show_length(case.available.value)}."
-    if round(case.available.value, 9) < required.value:
+    spread = case.available.uncertainty + required.uncertainty
+    stands = reach(case.available.value, spread, required.value, lower=True, includes_limit=False)
+    if stands is Reach.REACHED:
         answer, remedy = Answer.NO, "Raise the anchor, shorten the system, or use travel restraint."
     elif not complete:
         answer, remedy = Answer.ASK, "Enter the lines that are missing."
-    elif round(case.available.low, 9) < round(required.high, 9):
+    elif stands is Reach.NOT_RULED_OUT:
         answer, remedy = Answer.ASK, "The uncertainties cross: measure by hand."
     else:
         answer, remedy = Answer.GO, ""

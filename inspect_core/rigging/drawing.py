@@ -13,6 +13,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
 
+from inspect_core.domain.palette import SAFETY_GREEN, SAFETY_RED
+
 WIDTH = 360.0
 
 Ring = Sequence[tuple[float, float]]
@@ -29,8 +31,10 @@ class Style:
     dash: tuple[float, ...] = ()
 
 
-INK, FAINT, PAPER = "#1c2830", "#66757f", "#ffffff"
-DANGER, SAFE, DOUBT = "#a8201a", "#1d6b4f", "#8a5a00"
+INK, FAINT, PAPER = "#1c2830", "#5a6872", "#ffffff"
+DANGER, SAFE = SAFETY_RED, SAFETY_GREEN
+#: The safety yellow is too pale for lines and letters; this brown-yellow has 5.8 : 1 on white.
+DOUBT = "#8a5a00"
 SURFACE = Style(fill="#e9edf0")
 OPENING = Style(fill="#f7dcda")
 HAZARD = Style(stroke=DANGER, width=2.6)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from inspect_core.rigging import drawing as d
 from inspect_core.rigging.figures import find
 from inspect_core.rigging.result import Line, worst
-from inspect_core.rigging.units import Quantity, show_length
+from inspect_core.rigging.units import Quantity, show_length, show_spread
 
 if TYPE_CHECKING:
     from inspect_core.rigging.guardrail import GuardrailCase
@@ -45,10 +45,12 @@ def draw_guardrail(case: GuardrailCase, lines: tuple[Line, ...]) -> d.Drawing:
     for place, top in enumerate(case.top_rail, start=1):
         name = "top rail" if len(case.top_rail) == 1 else f"top rail {place}"
         colour = d.COLOUR_OF[worst(x.answer for x in lines if x.topic.startswith("top rail height")).value]
-        _rail(board, y_of(top.value), top, scale, 9)
+        part = (RIGHT - LEFT + 16) / len(case.top_rail)
+        start = LEFT - 8 + part * (place - 1)
+        _rail(board, y_of(top.value), top, scale, (start, start + part))
         labels.append((y_of(top.value), f"{name} {_shown(top)}", colour))
     if case.mid_rail and case.mid_rail.value > 0:
-        _rail(board, y_of(case.mid_rail.value), case.mid_rail, scale, 9)
+        _rail(board, y_of(case.mid_rail.value), case.mid_rail, scale, (LEFT - 8, RIGHT + 8))
         labels.append(
             (y_of(case.mid_rail.value), f"mid rail {_shown(case.mid_rail)}", _colour(lines, "mid rail height", "gap"))
         )
@@ -65,21 +67,23 @@ def draw_guardrail(case: GuardrailCase, lines: tuple[Line, ...]) -> d.Drawing:
         baseline += 12
     board.dimension(LEFT + 4, floor + 18, RIGHT - 4, floor + 18)
     spacing = f"posts {show_length(case.post_spacing.value)} apart" if case.post_spacing else "post spacing not known"
-    board.text((LEFT + RIGHT) / 2, floor + 34, spacing + " (width not to scale)", size=9.5, at="middle")
+    board.text(12, floor + 34, spacing + " (width not to scale)", size=9.5)
     answer = worst(line.answer for line in lines).value
     words = "; ".join(text for _, text, _ in labels) or "nothing measured"
     return board.done("guardrail", "Guardrail elevation", f"{words}. Answer: {answer}.", floor + 46)
 
 
-def _rail(board: d.Board, y: float, reading: Quantity, scale: float, thick: float) -> None:
-    board.box(LEFT - 8, y, RIGHT - LEFT + 16, thick, d.TIMBER)
+def _rail(board: d.Board, y: float, reading: Quantity, scale: float, span: tuple[float, float]) -> None:
+    """A rail with its top edge at `y`; its own depth is not to scale."""
+    left, right = span
+    board.box(left, y, right - left, 9, d.TIMBER)
     if reading.uncertainty:
-        x, half = (LEFT + RIGHT) / 2, reading.uncertainty * scale
+        x, half = (left + right) / 2, reading.uncertainty * scale
         board.dimension(x, y - half, x, y + half, d.Style(stroke=d.INK, width=1.4), tick=5)
 
 
 def _shown(reading: Quantity) -> str:
-    return show_length(reading.value) + (f" ± {reading.uncertainty:.3f} m" if reading.uncertainty else "")
+    return show_length(reading.value) + show_spread(reading.uncertainty)
 
 
 def _colour(lines: tuple[Line, ...], *topics: str) -> str:

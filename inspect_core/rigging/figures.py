@@ -23,6 +23,7 @@ _KEYS: dict[str, type | tuple[type, ...]] = {
     "low": (int, float),
     "high": (int, float),
     "value": (int, float),
+    "tolerance": (int, float),
     "per_person": bool,
     "words": str,
     "source": str,
@@ -54,11 +55,12 @@ class Figure:
     low: float | None = None
     high: float | None = None
     value: float | None = None
+    tolerance: float | None = None
     per_person: bool = False
     caution: str = ""
 
     def base(self, name: str) -> float | None:
-        """`low`, `high` or `value` in metres, kilonewtons or kilograms; None where the source gives none."""
+        """`low`, `high`, `value` or `tolerance` in metres, kilonewtons or kilograms; None where there is none."""
         printed: float | None = getattr(self, name)
         return None if printed is None else to_base(printed, self.unit, dimension_of(self.unit))
 
@@ -88,6 +90,7 @@ class Figure:
             "low": self.low,
             "high": self.high,
             "value": self.value,
+            "tolerance": self.tolerance,
             "unit": self.unit,
             "per_person": self.per_person,
             "words": self.words,
@@ -137,7 +140,7 @@ def _faults(figure: Figure) -> list[str]:
         faults.append("basis: a figure nobody saw in print is from memory")
     if not figure.profiles and not figure.place:
         faults.append("place: a figure without a profile names the place it belongs to")
-    numbers = (figure.low, figure.high, figure.value)
+    numbers = (figure.low, figure.high, figure.value, figure.tolerance)
     if any(n is not None for n in numbers) and not any(figure.unit in UNITS[d] for d in Dimension):
         faults.append(f"unit: “{figure.unit}” is no unit")
     if figure.low is not None and figure.high is not None and figure.low > figure.high:

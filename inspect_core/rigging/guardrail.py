@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from inspect_core.domain.errors import BadInput
 from inspect_core.rigging.figures import Figure, find
-from inspect_core.rigging.result import HABIT, Answer, Cite, Line, Result, missing, no_figure, within
+from inspect_core.rigging.result import HABIT, SEVERITY, Answer, Cite, Line, Result, missing, no_figure, within
 from inspect_core.rigging.roof_input import SketchScale
 from inspect_core.rigging.units import Dimension, Quantity, from_base, show_force, show_length
 
@@ -36,6 +36,7 @@ class GuardrailCase:
     mid_rail: Quantity | None = None
     toe_board: Quantity | None = None
     toe_gap: Quantity | None = None
+    edge_distance: Quantity | None = None
     post_spacing: Quantity | None = None
     material: RailMaterial | None = None
     timber: tuple[Quantity, Quantity] | None = None
@@ -69,7 +70,8 @@ def check_guardrail(case: GuardrailCase) -> Result:
     """Every height, gap, spacing, section and load for which there is a reading or a figure."""
     from inspect_core.rigging.elevation import draw_guardrail
 
-    lines = [*_top_lines(case), _mid_line(case), *_toe_lines(case), *_gap_lines(case), *_spacing_lines(case)]
+    lines = [*_top_lines(case), _mid_line(case), *_toe_lines(case), *_gap_lines(case)]
+    lines += [*_edge_lines(case), *_spacing_lines(case)]
     lines += _strength_lines(case)
     result = Result("guardrail", case.profile, tuple(lines), CAUTIONS)
     picture = draw_guardrail(case, tuple(lines))
@@ -109,27 +111,37 @@ def _top_lines(case: GuardrailCase) -> list[Line]:
 
 
 def _mid_line(case: GuardrailCase) -> Line:
-    topic, figure = "mid rail height", find("mid rail height", case.profile)
+    """The mid rail against half way from the surface, or the toe board where the source says so, to the top edge."""
+    topic = "mid rail height"
+    figure = find(topic, case.profile)
+    above_toe = find("mid rail above toe board", case.profile)
+    asked = figure or above_toe
     if case.mid_rail is None:
-        return missing(
-            topic, "The height of the mid rail", "Measure it; without a mid rail a person can slide through."
-        )
+        return missing(topic, "The height of the mid rail", "Measure it; without one a person can slide through.")
     if case.mid_rail.value == 0:
-        return Line(topic, Answer.NO, "There is no mid rail.", Cite.figure(figure) if figure else HABIT, "Fit one.")
-    top_band = find("top rail height", case.profile)
-    if figure is None or top_band is None or not case.top_rail:
+        return Line(topic, Answer.NO, "There is no mid rail.", Cite.figure(asked) if asked else HABIT, "Fit one.")
+    if asked is None:
         if find("rail gap", case.profile) is not None:
             return Line(topic, Answer.GO, "Judged by the gaps between the rails, below.", HABIT)
         return no_figure(topic, "the height of the mid rail", case.profile)
-    # Half way has no printed tolerance. A top edge may be off by half its band, which moves the middle by half of that.
-    slack = (top_band.needed("high") - top_band.needed("low")) / 4
+    base = Quantity(0.0) if figure else case.toe_board
+    if not case.top_rail or base is None:
+        what = "The height of the top rail" if not case.top_rail else "The height of the toe board"
+        return missing(topic, what, "Measure it: the mid rail belongs half way.", Cite.figure(asked))
     offs = [
-        Quantity(abs(case.mid_rail.value - top.value / 2), case.mid_rail.uncertainty + top.uncertainty / 2)
+        Quantity(
+            abs(case.mid_rail.value - (top.value + base.value) / 2),
+            case.mid_rail.uncertainty + (top.uncertainty + base.uncertainty) / 2,
+        )
         for top in case.top_rail
     ]
-    worst = max(offs, key=lambda q: q.high)
-    words = f"{figure.words} Off by more than {show_length(slack)} is not half way."
-    return within(f"{topic}, off the middle", worst, "m", Cite.figure(figure), words, high=slack, digits=3)
+    slack = asked.needed("tolerance")
+    words = f"{asked.words} More than {show_length(slack)} off is not half way."
+    judged = [
+        within(f"{topic}, off half way", off, "m", Cite.figure(asked), words, high=slack, digits=3, remedy=_MEND)
+        for off in offs
+    ]
+    return max(judged, key=lambda line: (SEVERITY[line.answer], line.value or 0.0))
 
 
 def _toe_lines(case: GuardrailCase) -> list[Line]:
@@ -148,6 +160,15 @@ def _toe_lines(case: GuardrailCase) -> list[Line]:
         else:
             lines.append(_millimetres("toe board gap", case.toe_gap, gap))
     return lines
+
+
+def _edge_lines(case: GuardrailCase) -> list[Line]:
+    topic, figure = "guardrail from the edge", find("guardrail from the edge", case.profile)
+    if figure is None:
+        return []
+    if case.edge_distance is None:
+        return [missing(topic, "How far the guardrail stands from the edge", "Measure the widest place.")]
+    return [_millimetres(topic, case.edge_distance, figure)]
 
 
 def _gap_lines(case: GuardrailCase) -> list[Line]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -40,20 +39,27 @@ def draw_plan(
     circle = Point(anchor).buffer(reach.value, quad_segs=64)
     _region(board, circle.intersection(roof.surface()), at, d.shade(answer))
     frame = Polygon([(left, low), (right, low), (right, high), (left, high)])
-    _region(board, circle.intersection(frame).difference(roof.surface()), at, d.Style(fill=d.DANGER, opacity=0.45))
-    for number, opening in enumerate(roof.openings, start=1):
-        points = [at(p) for p in opening]
-        middle = at(_middle(opening))
-        if max(math.dist(p, middle) for p in points) > 14:
-            board.text(middle[0], middle[1] + 4, f"opening {number}", size=9, at="middle", colour=d.DANGER)
+    _region(board, circle.intersection(frame).difference(roof.surface()), at, _beyond(answer))
+    if reach.uncertainty > 0:
+        doubt = Point(anchor).buffer(reach.high, quad_segs=64).exterior.intersection(frame)
+        for part in getattr(doubt, "geoms", [doubt]):
+            board.path([[at((x, y)) for x, y in part.coords]], d.Style(stroke=d.INK, width=0.8, dash=(1, 2)))
     for ring in range(len(roof.rings)):
         for edge, start, end in roof.edges(ring):
             closed = (ring, edge) in roof.closed_edges
             board.path([[at(start), at(end)]], d.CLOSED if closed else d.HAZARD)
+    for number, opening in enumerate(roof.openings, start=1):
+        _name(board, [at(p) for p in opening], at(_middle(opening)), f"opening {number}")
     ax, ay = at(anchor)
     nearest = min(near, key=lambda edge: edge.distance, default=None)
     if nearest is not None:
-        _nearest(board, (ax, ay), at(nearest.point), show_length(nearest.distance), TOP + (high - low) * scale)
+        _nearest(
+            board,
+            (ax, ay),
+            at(nearest.point),
+            f"nearest edge {show_length(nearest.distance)}",
+            TOP + (high - low) * scale,
+        )
     board.disc(ax, ay, 5, d.Style(stroke=d.INK, width=2, fill=d.PAPER))
     board.disc(ax, ay, 1.8, d.Style(fill=d.INK))
     board.text(12, 18, "Plan, to scale", bold=True)
@@ -71,7 +77,12 @@ def draw_plan(
     words = f"Reach {show_length(reach.value)} around the anchor; answer: {answer}."
     if nearest is not None:
         words += f" Nearest open edge at {show_length(nearest.distance)}."
-    return board.done("plan", "Plan view of the roof with the region reached", words, bottom + 46)
+    return board.done("plan", "Plan view of the roof with the region reached", words, bottom + 52)
+
+
+def _beyond(answer: str) -> d.Style:
+    """Reach off the surface: alarming unless only closed edges lie under it."""
+    return d.Style(fill=d.FAINT, opacity=0.2) if answer == "go" else d.Style(fill=d.DANGER, opacity=0.45)
 
 
 def _region(board: d.Board, shape: BaseGeometry, at: object, style: d.Style) -> None:
@@ -87,25 +98,34 @@ def _middle(ring: Iterable[Pair]) -> Pair:
     return (float(spot.x), float(spot.y))
 
 
+def _name(board: d.Board, points: list[Pair], middle: Pair, words: str) -> None:
+    """An opening's name inside it where it fits, else just above it."""
+    half = d.lettering_width(words, 9) / 2
+    wide = max(x for x, _ in points) - min(x for x, _ in points)
+    y = middle[1] + 3 if wide > 2 * half + 8 else min(y for _, y in points) - 5
+    x = min(max(middle[0], half + 4), d.WIDTH - half - 4)
+    board.text(x, y, words, size=9, at="middle", colour=d.DANGER)
+
+
 def _nearest(board: d.Board, anchor: Pair, edge: Pair, words: str, floor: float) -> None:
-    """The dimension line from anchor to nearest edge, its words kept inside the picture."""
+    """The dimension line from anchor to nearest edge; its words stand on the side of the anchor it does not cross."""
     board.dimension(*anchor, *edge, d.Style(stroke=d.INK, width=1.1, dash=(2, 2)))
     half = d.lettering_width(words, 10) / 2
-    x = min(max((anchor[0] + edge[0]) / 2, half + 6), d.WIDTH - half - 6)
-    y = (anchor[1] + edge[1]) / 2
-    steep = abs(edge[1] - anchor[1]) > abs(edge[0] - anchor[0])
-    y = y + 4 if steep else y - 8
-    board.text(x, min(max(y, TOP + 10), floor), words, size=10, at="middle")
+    x = min(max(anchor[0], half + 6), d.WIDTH - half - 6)
+    above = edge[1] > anchor[1]
+    y = anchor[1] - 11 if above else anchor[1] + 19
+    board.text(x, min(max(y, TOP + 10), floor - 2), words, size=10, at="middle")
 
 
 def _legend(board: d.Board, y: float, answer: str) -> None:
     board.line(14, y, 34, y, d.HAZARD)
     board.text(39, y + 4, "open edge", size=9.5)
-    board.line(102, y, 122, y, d.CLOSED)
-    board.text(127, y + 4, "closed", size=9.5)
-    board.box(174, y - 5, 18, 10, d.shade(answer))
-    board.text(197, y + 4, "reached", size=9.5)
-    board.disc(252, y, 4.5, d.Style(stroke=d.INK, width=2, fill=d.PAPER))
-    board.text(261, y + 4, "anchor", size=9.5)
-    board.box(304, y - 5, 14, 10, d.Style(fill=d.DANGER, opacity=0.45))
-    board.text(321, y + 4, "over", size=9.5)
+    board.line(122, y, 142, y, d.CLOSED)
+    board.text(147, y + 4, "closed edge", size=9.5)
+    board.disc(245, y, 4.5, d.Style(stroke=d.INK, width=2, fill=d.PAPER))
+    board.text(255, y + 4, "anchor", size=9.5)
+    y += 18
+    board.box(15, y - 5, 18, 10, d.shade(answer))
+    board.text(39, y + 4, "reached", size=9.5)
+    board.box(123, y - 5, 18, 10, _beyond(answer))
+    board.text(147, y + 4, "circle of reach off the surface", size=9.5)

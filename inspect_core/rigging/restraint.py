@@ -17,10 +17,11 @@ from dataclasses import dataclass
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from inspect_core.domain import guard
 from inspect_core.domain.errors import BadInput
 from inspect_core.rigging.result import GEOMETRY, HABIT, Answer, Line, Result, missing
 from inspect_core.rigging.roof import SAME_PLACE, Pair, Roof
-from inspect_core.rigging.units import Quantity, show_length
+from inspect_core.rigging.units import Quantity, show_length, show_spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,11 +126,10 @@ def check_anchor(roof: Roof, anchor: Pair) -> None:
 
 def judge(distance: Quantity, reach: Quantity, complete: bool) -> Answer:
     """Answer for one edge. Touching the edge counts as over it; an incomplete reach is never "go"."""
-    if reach.value >= distance.value:
+    stands = guard.reach(reach.value, reach.uncertainty + distance.uncertainty, distance.value)
+    if stands is guard.Reach.REACHED:
         return Answer.NO
-    if not complete or reach.high >= distance.low:
-        return Answer.ASK
-    return Answer.GO
+    return Answer.GO if complete and stands is guard.Reach.CLEARED else Answer.ASK
 
 
 def longest_safe_rope(distance: Quantity, tether: Tether) -> float | None:
@@ -181,6 +181,7 @@ def check_restraint(roof: Roof, anchor: Pair, tether: Tether, profile: str) -> R
     reach = tether.known()
     gaps = tether.gaps()
     lines = [missing("tether", what, how) for what, how in gaps]
+    lines.append(_reach_line(tether, reach, complete=not gaps))
     near = nearest_edges(roof, anchor)
     limits = []
     for edge in near:
@@ -227,13 +228,28 @@ def distance_of(edge: Nearest, roof: Roof) -> Quantity:
     return Quantity(edge.distance, 2 * roof.point_uncertainty + edge.distance * roof.scale_share)
 
 
+def _reach_line(tether: Tether, reach: Quantity, *, complete: bool) -> Line:
+    """The reach as a sum, so that a reader can add it up again."""
+
+    def metres(part: Quantity | None) -> str:
+        return "?" if part is None else f"{part.value:.2f}"
+
+    share = "?" if tether.stretch_share is None else f"{1 + tether.stretch_share:g}"
+    total = f"{'' if complete else 'at least '}{show_length(reach.value)}{show_spread(reach.uncertainty)}"
+    reason = (
+        f"(rope {metres(tether.rope)} + lanyard {metres(tether.lanyard)}) × {share} + ring shift "
+        f"{metres(tether.harness_shift)} + body {metres(tether.body_reach)} m = {total}."
+    )
+    return Line("reach", Answer.GO, reason, GEOMETRY, "", reach.value, reach.uncertainty, "m")
+
+
 def _edge_line(roof: Roof, edge: Nearest, distance: Quantity, reach: Quantity, *, complete: bool) -> Line:
     answer = judge(distance, reach, complete)
     where = f"{roof.name_of(edge.ring)}, edge {edge.edge + 1}"
     far = f"{show_length(distance.value)} from the anchor" + (
         f" ± {distance.uncertainty:.2f} m" if distance.uncertainty else ""
     )
-    got = show_length(reach.value) + (f" ± {reach.uncertainty:.2f} m" if reach.uncertainty else "")
+    got = show_length(reach.value) + show_spread(reach.uncertainty)
     if answer is Answer.NO:
         reason, remedy = (
             f"The worker can get over it: it is {far} and the reach is {got}.",

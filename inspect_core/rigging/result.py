@@ -1,8 +1,8 @@
 """What every set-up check answers: go, do not go, or ask a competent person, line by line.
 
 Guarded acceptance (JCGM 106, and the same rule as for readings of damage): a value outside its limit is "do not go"
-whatever its uncertainty; a value inside whose interval crosses the limit is "ask, measure by hand"; only an interval
-that lies wholly inside is "go". So a larger uncertainty can never make an answer milder.
+whatever its uncertainty; a value inside whose interval meets or crosses the limit is "ask, measure by hand"; only an
+interval that lies wholly inside is "go". So a larger uncertainty can never make an answer milder.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
 
+from inspect_core.domain.guard import Reach, reach
 from inspect_core.rigging.drawing import Drawing
 from inspect_core.rigging.figures import Figure
 from inspect_core.rigging.units import Quantity
@@ -167,13 +168,13 @@ def within(
     """
     value, spread = reading.value, reading.uncertainty
     shown = f"{value:.{digits}f} {unit}" + (f" ± {spread:.{digits}f} {unit}" if spread else "")
-    below = low is not None and value < low
-    above = high is not None and value > high
-    if below or above:
-        side = "below" if below else "above"
+    under = Reach.CLEARED if low is None else reach(value, spread, low, lower=True, includes_limit=False)
+    over = Reach.CLEARED if high is None else reach(value, spread, high, includes_limit=False)
+    if Reach.REACHED in (under, over):
+        side = "below" if under is Reach.REACHED else "above"
         answer, reason = outside, f"{shown} is {side} the limit. {words}"
         remedy = remedy or ("Change the set-up." if outside is Answer.NO else "A competent person decides.")
-    elif (low is not None and reading.low < low) or (high is not None and reading.high > high):
+    elif Reach.NOT_RULED_OUT in (under, over):
         answer, reason = Answer.ASK, f"{shown}: the uncertainty crosses the limit. {words}"
         remedy = "Measure by hand; if it still crosses, a competent person decides."
     else:

@@ -42,6 +42,7 @@ def draw_stack(datum: str, terms: tuple[Term, ...], available: Quantity | None, 
         end = max(foot, floor, labels[-1][0] if labels else foot)
         colour = d.COLOUR_OF[answer]
         board.dimension(60, TOP, 60, floor, d.Style(stroke=colour, width=1.6, dash=(6, 4) if broken else ()))
+        board.text(64, TOP + 15, "room", size=9.5, colour=colour)
         board.line(24, floor, d.WIDTH - 14, floor, d.GROUND)
         for x in range(24, int(d.WIDTH) - 14, 12):
             board.line(x, floor + 7, x + 7, floor, d.THIN)

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 from inspect_core.domain.errors import BadInput
+from inspect_core.domain.guard import Reach, reach
 from inspect_core.rigging import drawing as d
 from inspect_core.rigging.figures import find
 from inspect_core.rigging.result import GEOMETRY, HABIT, MAKER, Answer, Cite, Line, Result, missing, within
@@ -113,7 +114,8 @@ def _hit_line(offset: Quantity, clear: Quantity | None) -> Line:
         return missing(
             "things to hit", "How far the swing is clear", "Measure from below the anchor to the nearest obstacle."
         )
-    if clear.value <= offset.value:
+    stands = reach(offset.value, offset.uncertainty + clear.uncertainty, clear.value)
+    if stands is Reach.REACHED:
         return Line(
             "things to hit",
             Answer.NO,
@@ -127,7 +129,7 @@ def _hit_line(offset: Quantity, clear: Quantity | None) -> Line:
             None,
             clear.low,
         )
-    crossing = clear.low <= offset.high
+    crossing = stands is Reach.NOT_RULED_OUT
     return Line(
         "things to hit",
         Answer.ASK if crossing else Answer.GO,
@@ -179,7 +181,7 @@ def draw_swing(height: float, offset: float, drop: float, clear: Quantity | None
     board.disc(ax, ay, 5, d.Style(stroke=d.INK, width=2, fill=d.PAPER))
     board.text(ax + 9, ay - 4, "anchor", size=9.5)
     board.disc(*worker, 5, d.Style(fill=d.INK))
-    board.text(min(worker[0] + 8, d.WIDTH - 34), worker[1] - 8, "ring", size=9.5)
+    board.text(worker[0] - 10, worker[1] - 8, "ring", size=9.5, at="end")
     if clear is not None:
         for sign in (-1, 1):
             x = ax + sign * clear.value * scale

@@ -168,6 +168,11 @@ def show_length(metres: float) -> str:
     return f"{sign}{abs(metres):.2f} m ({sign}{feet} ft {rest / 10:.1f} in)"
 
 
+def show_spread(metres: float) -> str:
+    """An uncertainty of a length for people, with its sign: " ± 12 mm"; empty for none."""
+    return "" if metres == 0 else f" ± {metres * 1000:.{1 if metres < 0.01 else 0}f} mm"
+
+
 def show_force(kilonewtons: float) -> str:
     """A force for people, in both systems: "8.007 kN (1800 lbf)"."""
     return f"{kilonewtons:.3f} kN ({from_base(kilonewtons, 'lbf', Dimension.FORCE):.0f} lbf)"
