@@ -110,10 +110,8 @@ def _body(sheet: Sheet, data: TagData) -> None:
     for label, text in lines:
         y -= sheet.block(label, LABEL, _EDGE, y, room - qr, 12)
         y -= sheet.block(text, SMALL, _EDGE, y, room - qr - 2 * mm, 20) + 1.2 * mm
-    payload = item_payload(item.tag)
-    if data.inspection_id:
-        payload += f"\nbartack:inspection:{data.inspection_id}"
-    draw_qr(canvas, payload, _WIDTH - _EDGE - qr + 2 * mm, 6 * mm, qr)
+    # The same code as on the item's label, so that a photo of either opens the item.
+    draw_qr(canvas, item_payload(item.tag), _WIDTH - _EDGE - qr + 2 * mm, 6 * mm, qr)
 
 
 def _line(canvas: Any, y: float) -> None:
