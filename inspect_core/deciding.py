@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 
+from inspect_core.domain.damage import damage_used
 from inspect_core.domain.dates import add_months
 from inspect_core.domain.decision import (
     Answer,
@@ -27,6 +28,7 @@ from inspect_core.domain.gear import LINE_OF, Component, components_of, may_be_a
 from inspect_core.domain.guard import Reach, reach, shown, shown_reading
 from inspect_core.domain.marks import Reading
 from inspect_core.domain.measures import MEASURES
+from inspect_core.rules.intervals import due_of
 from inspect_core.rules.model import (
     MAKER_LIMIT,
     LooksAt,
@@ -34,11 +36,8 @@ from inspect_core.rules.model import (
     ReadingUse,
     Rule,
     RuleSet,
-    next_due,
 )
 
-#: Damage used of a lower limit is limit / (reading - uncertainty), never shown above this.
-_MOST_DAMAGE = 10.0
 _ANALOGUE = "Written for lifting gear; it serves here as an analogue."
 _MEMORY = "Quoted from memory; check it in print."
 
@@ -87,7 +86,7 @@ def decide(case: Case, rules: RuleSet, on: date) -> Decision:
     """
     findings = _all_findings(_open(case, rules, on))
     worst = max((f.outcome.severity for f in findings), default=0)
-    return Decision(list(Outcome)[worst], _damage_used(findings), tuple(findings), rules.stamp)
+    return Decision(list(Outcome)[worst], damage_used(findings), tuple(findings), rules.stamp)
 
 
 def weigh(case: Case, rules: RuleSet, on: date) -> tuple[Weighed, ...]:
@@ -182,8 +181,7 @@ def _weigh_number(
     rule: Rule, unknown: tuple[str, ...], name: str, reading: Reading, limit: float, met: Met, basis_words: str = ""
 ) -> Finding:
     """One number against one limit, in words and in figures."""
-    lower = met is Met.LESS_THAN
-    stands = reach(reading.value, reading.uncertainty, limit, lower=lower, includes_limit=met is Met.AT_LEAST)
+    stands = _stands(reading, limit, met)
     unit = reading.unit
     number = f"{name[:1].upper()}{name[1:]} {shown_reading(reading.value, reading.uncertainty, unit)}"
     limit_words = f"the limit of {shown(limit, unit)}{basis_words}"
@@ -199,28 +197,6 @@ def _weigh_number(
     return replace(
         finding, measure=name, value=reading.value, uncertainty=reading.uncertainty, limit=limit, unit=reading.unit
     )
-
-
-def _damage_used(findings: list[Finding]) -> float:
-    """Largest (reading + uncertainty) / limit over readings of marks; at least 1 where a rule withdraws, and where
-    a rule that allows none is not ruled out."""
-    most = 0.0
-    for finding in findings:
-        if finding.outcome is FindingOutcome.WITHDRAW:
-            most = max(most, 1.0)
-        if finding.mark is None or finding.value is None or finding.limit is None:
-            continue
-        spread = finding.uncertainty or 0.0
-        measure = MEASURES.get(finding.measure or "")
-        if measure is not None and measure.larger_is_worse is False:
-            left = finding.value - spread
-            used = min(finding.limit / left, _MOST_DAMAGE) if left > 0 else _MOST_DAMAGE
-        elif finding.limit > 0:
-            used = (finding.value + spread) / finding.limit
-        else:
-            used = 1.0 if finding.outcome is not FindingOutcome.CLEARED else 0.0
-        most = max(most, used)
-    return round(most, 6)
 
 
 def _from_marks(rule: Rule, w: _Weighing) -> Iterable[Finding]:
@@ -280,11 +256,12 @@ def _from_maker(rule: Rule, w: _Weighing) -> Iterable[Finding]:
         for mark in w.case.marks:
             for reading in (r for r in mark.readings if r.measure == measure.name):
                 if measure.larger_is_worse is None:
-                    finding = _say(
-                        rule, FindingOutcome.HOLD, f"Compare {measure.name} with the maker's figure by hand."
-                    )
+                    told = f"Compare {measure.name} with the maker's figure by hand."
+                    finding = _say(rule, FindingOutcome.HOLD, told)
                 else:
-                    met = Met.AT_LEAST if measure.larger_is_worse else Met.LESS_THAN
+                    # A limit of nil allows none, and a reading of nil is none.
+                    upper = Met.AT_LEAST if limit > 0 else Met.MORE_THAN
+                    met = upper if measure.larger_is_worse else Met.LESS_THAN
                     finding = _weigh_number(rule, (), measure.name, reading, float(limit), met, " set by the maker")
                 yield replace(finding, mark=mark.id, component=mark.component)
 
@@ -393,55 +370,47 @@ def _from_age(rule: Rule, w: _Weighing) -> Iterable[Finding]:
 
 
 def _from_interval(rule: Rule, w: _Weighing) -> Iterable[Finding]:
-    """Overdue when the day is after the next due date stated, or after the profile's interval from the last
-    periodic inspection, or from the first use where no periodic inspection is known."""
     stands, unknown = rule.stands(w.case.facts)
-    if not stands:
+    due = due_of(w.case, w.rules) if stands else None
+    if due is None:
         return
-    facts = w.case.facts
-    stated, last, first = facts.get("next due"), facts.get("last periodic inspection"), facts.get("first used on")
-    start = last if isinstance(last, date) else first
-    computed = None
-    if isinstance(start, date):
-        severe = facts.get("service severity") == "severe"
-        computed = next_due(w.rules, w.case.profile, w.case.kind, start, severe)
-    days = [day for day in (stated, computed.date if computed else None) if isinstance(day, date)]
-    if not days:
-        return
-    due = min(days)
-    words = f"The periodic inspection was due on {due}."
-    source, basis, analogue = rule.citation, rule.basis, rule.analogue
-    if computed is not None and due == computed.date:
-        since = "the last one" if isinstance(last, date) else "the first use, since no periodic inspection is known"
-        words += f" That is {computed.months} months after {since}."
-        source, basis, analogue = computed.citation, computed.basis, computed.analogue
-    late = w.on > due
-    finding = _met(rule, unknown, words) if late else _say(rule, FindingOutcome.CLEARED, f"Due on {due}.")
-    yield replace(finding, source=source, basis=basis, analogue=analogue)
+    day, why, interval = due
+    words = f"The periodic inspection {'was' if w.on > day else 'is'} due on {day}, {why}."
+    finding = _met(rule, unknown, words) if w.on > day else _say(rule, FindingOutcome.CLEARED, words)
+    if interval is not None:
+        reason = f"{finding.reason} {_ANALOGUE}" if interval.analogue else finding.reason
+        finding = replace(
+            finding, reason=reason, source=interval.citation, basis=interval.basis, analogue=interval.analogue
+        )
+    yield finding
 
 
 def _told(rule: Rule, w: _Weighing, found: tuple[Finding, ...]) -> tuple[Verdict, str, tuple[Finding, ...]]:
-    kind, profile = w.case.kind, w.case.profile
-    if not rule.in_force(w.on):
-        first = f"from {rule.first_day}" if rule.first_day else ""
-        last = f"until {rule.last_day}" if rule.last_day else ""
-        return Verdict.DOES_NOT_APPLY, f"In force {' '.join(p for p in (first, last) if p)}.", ()
-    if not rule.for_profile(profile):
-        return Verdict.DOES_NOT_APPLY, f"Belongs to the profile {' and '.join(rule.profiles)}.", ()
-    if not rule.for_kind(kind):
-        return Verdict.DOES_NOT_APPLY, f"A {kind.value} is not concerned.", ()
+    aside = rule.why_not(w.case.profile, w.case.kind, w.on)
+    if aside:
+        return Verdict.DOES_NOT_APPLY, aside, ()
     found = found or tuple(_findings_of(rule, w))
     if found:
         worst = max(found, key=lambda f: f.outcome.severity)
-        if worst.outcome is FindingOutcome.CLEARED:
-            return Verdict.CLEARED, worst.reason, found
-        met = worst.outcome.value == rule.outcome.value
-        return (Verdict.MET if met else Verdict.NOT_RULED_OUT), worst.reason, found
-    stands, _ = rule.stands(w.case.facts)
-    if not stands:
+        return _verdict(rule, worst), worst.reason, found
+    if not rule.stands(w.case.facts)[0]:
         return Verdict.DOES_NOT_APPLY, "A fact of this case sets it aside.", ()
-    if rule.fact and rule.fact not in w.case.facts and rule.looks_at in (LooksAt.FACTS, LooksAt.AGE):
-        return Verdict.NOT_KNOWN, f"Not stated: {rule.fact}.", ()
-    if rule.limit_fact and rule.limit_fact not in w.case.facts:
-        return Verdict.NOT_KNOWN, f"Not stated: {rule.limit_fact}.", ()
+    for name in (rule.fact, rule.limit_fact):
+        if name and name not in w.case.facts:
+            return Verdict.NOT_KNOWN, f"Not stated: {name}.", ()
     return Verdict.NOTHING_TO_WEIGH, "Nothing of the kind was found.", ()
+
+
+def _verdict(rule: Rule, worst: Finding) -> Verdict:
+    if worst.outcome is FindingOutcome.CLEARED:
+        return Verdict.CLEARED
+    if worst.outcome.value != rule.outcome.value:
+        return Verdict.NOT_RULED_OUT
+    if worst.value is None or worst.limit is None or rule.met is None:
+        return Verdict.MET
+    return Verdict.MET if _stands(worst, worst.limit, rule.met) is Reach.REACHED else Verdict.NOT_RULED_OUT
+
+
+def _stands(number: Reading | Finding, limit: float, met: Met) -> Reach:
+    value, spread = number.value or 0.0, number.uncertainty or 0.0
+    return reach(value, spread, limit, lower=met is Met.LESS_THAN, includes_limit=met is Met.AT_LEAST)

@@ -27,7 +27,7 @@ MAY_IMPORT = {
     "inspect_core.rigging": DOMAIN,
     "inspect_core.trends": DOMAIN,
     "inspect_core.ledger": DOMAIN,
-    "inspect_core.deciding": DOMAIN | {"inspect_core.rules.model"},
+    "inspect_core.deciding": DOMAIN | {"inspect_core.rules.model", "inspect_core.rules.intervals"},
     "inspect_core.ports": DOMAIN,
     "inspect_core.reports": DOMAIN | {"inspect_core.trends", "inspect_core.imaging.draw"},
     "inspect_core.usecases": MIDDLE,

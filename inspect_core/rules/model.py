@@ -8,7 +8,6 @@ from datetime import date
 from enum import StrEnum
 from functools import cached_property
 
-from inspect_core.domain.dates import add_months
 from inspect_core.domain.decision import Basis, FactValue, Outcome, RulesStamp
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component, Kind, components_of
@@ -159,6 +158,15 @@ class Rule:
             return False
         return not self.components or any(c in self.components for c in components_of(kind))
 
+    def why_not(self, profile: str, kind: Kind, on: date) -> str:
+        """Why the rule is not even weighed for that profile, kind and day, in words; empty where it is."""
+        if not self.in_force(on):
+            first = f" from {self.first_day}" if self.first_day else ""
+            return f"In force{first}{f' until {self.last_day}' if self.last_day else ''}."
+        if not self.for_profile(profile):
+            return f"Belongs to the profile {' and '.join(self.profiles)}."
+        return "" if self.for_kind(kind) else f"A {kind.value} is not concerned."
+
     @property
     def citation(self) -> str:
         """Source, section and row of the figures list, as findings print it."""
@@ -273,46 +281,7 @@ class RuleSet:
         return next(rule for rule in self.rules if rule.looks_at is looks_at)
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
-    """When the next periodic inspection is due, and by which figure."""
-
-    date: date
-    months: int
-    source: str
-    section: str
-    basis: Basis
-    row: str = ""
-    analogue: bool = False
-
-    @property
-    def citation(self) -> str:
-        return cite(self.source, self.section, self.row)
-
-
 def cite(title: str, section: str, row: str) -> str:
     """A source as findings print it."""
     words = ", ".join(part for part in (title, section) if part)
     return f"{words} ({row})" if row else words
-
-
-def next_due(
-    rules: RuleSet, profile: str, kind: Kind, last: date, severe: bool = False, maker_months: int | None = None
-) -> Due:
-    """The next periodic inspection after `last`: the shortest interval that the profile, the common set or the
-    maker (`maker_months`) asks for. Raises BadInput for an unknown profile."""
-    own = rules.profile(profile)
-    both = own.intervals + (() if own.name == COMMON else rules.profile(COMMON).intervals)
-    fitting = [i for i in both if (severe or not i.severe) and (not i.kinds or kind in i.kinds)]
-    shortest = min(fitting, key=lambda i: i.months)
-    if maker_months is not None and 0 < maker_months < shortest.months:
-        return Due(add_months(last, maker_months), maker_months, "maker's instructions", "", Basis.MAKER)
-    return Due(
-        add_months(last, shortest.months),
-        shortest.months,
-        shortest.source.title,
-        shortest.section,
-        shortest.basis,
-        shortest.row,
-        shortest.analogue,
-    )
