@@ -43,6 +43,8 @@ export function listenToPointers(desk, surface) {
       else desk.drawing?.abandonPress();
       mode = "pinch";
       pinch = twoFingers();
+      pinch.point = desk.view.toPhoto(pinch.centre);
+      pinch.scale = desk.view.scale;
     }
     surface.classList.toggle("panning", mode === "pan");
   }
@@ -56,10 +58,9 @@ export function listenToPointers(desk, surface) {
     const before = down.get(event.pointerId);
     down.set(event.pointerId, at);
     if (mode === "pinch") {
+      // Always from where the pinch began: fingers report one after the other, and steps would add up to a drift.
       const now = twoFingers();
-      desk.view.panBy(now.centre[0] - pinch.centre[0], now.centre[1] - pinch.centre[1]);
-      desk.view.zoomAt(now.span / pinch.span, now.centre);
-      pinch = now;
+      desk.view.hold(pinch.point, now.centre, (pinch.scale * now.span) / pinch.span);
     } else if (mode === "pan") desk.view.panBy(at[0] - before[0], at[1] - before[1]);
     else if (mode === "tool" && desk.tool === "move") desk.reshape.drag(at);
     else if (mode === "tool") {

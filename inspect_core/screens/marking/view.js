@@ -69,12 +69,15 @@ export function makeView(onChange) {
       scale = fitScale();
       settle();
     },
-    zoomAt(factor, screen = [stage.width / 2, stage.height / 2]) {
+    /** Brings a photo point under a screen point at the wanted scale, as far as the limits allow. */
+    hold(point, screen, wantedScale) {
       if (!ready()) return;
-      const under = view.toPhoto(screen);
-      scale = clamp(scale * factor, fitScale(), mostScale());
-      offset = [screen[0] - under[0] * scale, screen[1] - under[1] * scale];
+      scale = clamp(wantedScale, fitScale(), mostScale());
+      offset = [screen[0] - point[0] * scale, screen[1] - point[1] * scale];
       settle();
+    },
+    zoomAt(factor, screen = [stage.width / 2, stage.height / 2]) {
+      view.hold(view.toPhoto(screen), screen, scale * factor);
     },
     panBy(dx, dy) {
       offset = [offset[0] + dx, offset[1] + dy];
