@@ -18,16 +18,16 @@ from inspect_core.domain.decision import (
     Case,
     CaseMark,
     Decision,
-    FactValue,
     Finding,
     FindingOutcome,
     Outcome,
 )
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import LINE_OF, Component, components_of, may_be_absent
-from inspect_core.domain.guard import Reach, reach, shown, shown_reading
+from inspect_core.domain.guard import Reach, reach
 from inspect_core.domain.marks import Reading
 from inspect_core.domain.measures import MEASURES
+from inspect_core.domain.wording import fact_stated, mark_seen, shown, shown_reading
 from inspect_core.rules.intervals import due_of
 from inspect_core.rules.model import (
     MAKER_LIMIT,
@@ -212,7 +212,7 @@ def _from_marks(rule: Rule, w: _Weighing) -> Iterable[Finding]:
 
 def _from_mark(rule: Rule, unknown: tuple[str, ...], mark: CaseMark, w: _Weighing) -> Iterable[Finding]:
     if rule.measure is None:
-        yield _met(rule, unknown, f"{_a(mark.category.value)} is marked on the {mark.component.value}.")
+        yield _met(rule, unknown, f"{mark_seen(mark.category)} is marked on the {mark.component.value}.")
         return
     limit = rule.number_limit(w.case.facts)
     readings = [r for r in mark.readings if r.measure == rule.measure]
@@ -222,18 +222,8 @@ def _from_mark(rule: Rule, unknown: tuple[str, ...], mark: CaseMark, w: _Weighin
     if rule.reading is ReadingUse.NEEDED and not unknown and (not readings or limit is None):
         lacking = f"no reading of {rule.measure}" if not readings else f"{rule.limit_fact} is not known"
         limit_words = f" The limit is {shown(limit, rule.unit)}." if limit is not None else ""
-        told = f"{_a(mark.category.value)} is marked and there is {lacking}; measure it by hand.{limit_words}"
+        told = f"{mark_seen(mark.category)} is marked and there is {lacking}; measure it by hand.{limit_words}"
         yield replace(_say(rule, FindingOutcome.HOLD, told), measure=rule.measure, limit=limit, unit=rule.unit)
-
-
-def _a(word: str) -> str:
-    mass = ("rust", "wear", "abrasion", "discolouration", "deformation")
-    named = {"chemical": "Chemical damage", "label": "Damage to the label", "other": "Other damage"}
-    if word in named:
-        return named[word]
-    if word in mass:
-        return word.capitalize()
-    return f"{'An' if word[0] in 'aeiou' else 'A'} {word}"
 
 
 def _unsettled(w: _Weighing, settled: set[str]) -> Iterable[Finding]:
@@ -241,7 +231,7 @@ def _unsettled(w: _Weighing, settled: set[str]) -> Iterable[Finding]:
     rule = w.rules.only(LooksAt.UNSETTLED)
     for mark in w.case.marks:
         if mark.id not in settled:
-            told = f"{_a(mark.category.value)} is marked on the {mark.component.value}."
+            told = f"{mark_seen(mark.category)} is marked on the {mark.component.value}."
             yield replace(_met(rule, (), told), mark=mark.id, component=mark.component)
 
 
@@ -325,11 +315,11 @@ def _from_fact(rule: Rule, w: _Weighing) -> Iterable[Finding]:
         return
     if rule.met is Met.IS:
         if value in rule.values:
-            yield _met(rule, unknown, _stated(name, value))
+            yield _met(rule, unknown, fact_stated(name, value))
         return
     if isinstance(rule.limit, date):
         if isinstance(value, date) and rule.met is not None and _day_reaches(value, rule.limit, rule.met):
-            yield _met(rule, unknown, _stated(name, value))
+            yield _met(rule, unknown, fact_stated(name, value))
         return
     limit = rule.number_limit(w.case.facts)
     if limit is None or rule.met is None:
@@ -339,11 +329,6 @@ def _from_fact(rule: Rule, w: _Weighing) -> Iterable[Finding]:
     for mark, reading in readings:
         finding = _weigh_number(rule, unknown, name, reading, limit, rule.met)
         yield replace(finding, mark=mark.id, component=mark.component)
-
-
-def _stated(name: str, value: FactValue | None) -> str:
-    words = {True: "yes", False: "no"}.get(value) if isinstance(value, bool) else str(value)
-    return f"{name[:1].upper()}{name[1:]}: {words}."
 
 
 def _day_reaches(value: date, limit: date, met: Met) -> bool:

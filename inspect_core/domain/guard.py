@@ -1,4 +1,4 @@
-"""Guarded acceptance after JCGM 106:2012, and numbers as people read them.
+"""Guarded acceptance after JCGM 106:2012.
 
 A reading clears a limit only when the whole of its uncertainty does.
 """
@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from decimal import Decimal
 from enum import StrEnum
-
-_SHOWN_UNITS = {"mm2": "mm²", "degC": "°C", "dE00": "ΔE00", "year": "years", "month": "months"}
 
 
 class Reach(StrEnum):
@@ -48,37 +46,3 @@ def _compare(value: float, uncertainty: float, limit: float) -> int:
         return 1 if gap > 0 else -1
     exact = Decimal(repr(value)) + Decimal(repr(uncertainty)) - Decimal(repr(limit))
     return (exact > 0) - (exact < 0)
-
-
-def shown(value: float, unit: str | None) -> str:
-    """A number with its unit as people read it: shares in per cent, no trailing zeros.
-
-    >>> shown(0.125, "share"), shown(1.0, "mm"), shown(10, "deg"), shown(3, "count")
-    ('12.5 %', '1 mm', '10°', '3')
-    """
-    if unit == "share":
-        return f"{_plain(value * 100)} %"
-    number = _plain(value)
-    if unit == "deg":
-        return f"{number}°"
-    if unit is None or unit in ("", "count"):
-        return number
-    return f"grade {number}" if unit == "grade" else f"{number} {_SHOWN_UNITS.get(unit, unit)}"
-
-
-def shown_reading(value: float, uncertainty: float, unit: str | None) -> str:
-    """A number with its expanded uncertainty (k = 2) and unit; the uncertainty is left out where it is nil.
-
-    >>> shown_reading(0.9, 0.3, "mm"), shown_reading(0.1, 0.02, "share"), shown_reading(6, 0, "count")
-    ('0.9 ± 0.3 mm', '10 ± 2 %', '6')
-    """
-    if not uncertainty:
-        return shown(value, unit)
-    factor = 100 if unit == "share" else 1
-    if unit == "grade":
-        return f"{shown(value, unit)} ± {_plain(uncertainty)}"
-    return f"{_plain(value * factor)} ± {shown(uncertainty, unit)}"
-
-
-def _plain(value: float) -> str:
-    return f"{round(value, 3):.10g}"
