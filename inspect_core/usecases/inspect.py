@@ -18,7 +18,7 @@ from inspect_core.domain.record import LedgerEntry
 from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
 from inspect_core.usecases import account
-from inspect_core.usecases.casefile import facts_of_item
+from inspect_core.usecases.casefile import check_facts, facts_of_item
 from inspect_core.usecases.plain import custody_plain, inspection_plain
 from inspect_core.usecases.services import Services
 
@@ -138,7 +138,7 @@ def _known(known: Inspection, command: RecordInspection, uow: UnitOfWork) -> Rec
 
 
 def _decide(command: RecordInspection, item: Item, standing: Standing, on: date, services: Services) -> Decision:
-    extra = {"inspection type": command.type.value, **command.facts}
+    extra = {**check_facts(command.facts, services.rules, on), "inspection type": command.type.value}
     if command.type is InspectionType.BEFORE_USE and standing.next_due is not None:
         # A detailed inspection is itself the cure for being overdue; only a check before use has to fail on it.
         extra.setdefault("next due", standing.next_due)

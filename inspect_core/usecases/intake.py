@@ -28,7 +28,7 @@ def take_photo(data: bytes, services: Services, *, claimed_name: str = "") -> Ph
         phash=taken.phash,
         sharpness=taken.quality.sharpness,
         exposure=taken.quality.exposure,
-        glare_share=taken.quality.glare_share,
+        glare_share=taken.quality.glare,
         advice=taken.quality.advice,
         received_at=services.clock.now(),
     )

@@ -79,7 +79,7 @@ def correct_item(item: Item, by: str, services: Services) -> Item:
 
 
 def _check(item: Item, services: Services, today: date) -> None:
-    profiles = {profile.id for profile in services.rules.profiles}
+    profiles = {profile.name for profile in services.rules.profiles}
     if item.profile not in profiles:
         raise BadInput(f"“{item.profile}” is no profile.", f"Use one of: {', '.join(sorted(profiles))}.")
     for words, day in (("day of making", item.made_on), ("first use", item.first_used_on)):

@@ -1,0 +1,267 @@
+"""The main job: what is recorded, what moves, and what is refused with nothing written."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from inspect_core.domain.custody import Move, State
+from inspect_core.domain.decision import Answer, Outcome
+from inspect_core.domain.errors import BadInput, Conflict, NotAllowed, NotFound
+from inspect_core.domain.gear import Component
+from inspect_core.domain.geometry import Shape
+from inspect_core.domain.inspection import InspectionType
+from inspect_core.usecases.account import verify
+from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.inspect import Judgement, ask
+from inspect_core.usecases.review import due, history, today
+
+
+def test_a_sound_item_stays_in_service(site):
+    item = site.lanyard()
+    recorded = site.record(site.check(item))
+    assert recorded.inspection.outcome is Outcome.IN_SERVICE
+    assert recorded.standing.usable
+    assert recorded.standing.last_seen_on == site.clock.now().date()
+
+
+def test_a_cut_of_one_millimetre_withdraws_the_lanyard_citing_the_published_source(site):
+    item = site.lanyard()
+    recorded = site.record(site.cut(item, 1.0))
+    assert recorded.standing.state is State.WITHDRAWN
+    deciding = recorded.inspection.decision.deciding
+    assert any("INDG367" in f.source and f.outcome.value == "withdraw" for f in deciding)  # facts row B03
+    life = history(item.id, site.services)
+    assert life.inspections[0].marks[0].shape == Shape.of("line", [[10, 20], [60, 80]])
+    assert [e.move for e in life.custody] == [Move.WITHDRAW, Move.REGISTER]
+    assert "INDG367" not in life.standing.reason or life.standing.reason
+
+
+@pytest.mark.parametrize("answer", [Answer.UNSEEN, None])
+def test_a_component_nobody_has_seen_is_a_hold(site, answer):
+    item = site.lanyard()
+    answers = site.sound(item)
+    if answer is None:
+        del answers[Component.SNAP_HOOK]
+    else:
+        answers[Component.SNAP_HOOK] = answer
+    recorded = site.record(site.check(item, answers=answers))
+    assert recorded.standing.state is State.ON_HOLD
+    assert not recorded.standing.usable
+    assert [row.item.tag for row in today(site.services).on_hold] == ["LAN-001"]
+
+
+def test_asking_writes_nothing(site):
+    item = site.lanyard()
+    before = verify(site.services)
+    assert ask(site.cut(item, 3.0), site.services).outcome is Outcome.WITHDRAW
+    assert verify(site.services) == before
+    assert history(item.id, site.services).inspections == ()
+
+
+def test_recording_twice_stores_one_inspection(site):
+    item = site.lanyard()
+    first = site.record(site.check(item))
+    again = site.record(site.check(item))
+    assert again.inspection == first.inspection
+    assert again.entry is None
+    assert len(history(item.id, site.services).inspections) == 1
+    assert verify(site.services).faults == ()
+
+
+def test_the_same_identifier_for_another_item_is_refused(site):
+    site.record(site.check(site.lanyard()))
+    with pytest.raises(Conflict, match="Another inspection"):
+        site.record(site.check(site.lanyard("LAN-002")))
+
+
+def test_a_good_check_does_not_release_held_gear(site):
+    item = site.lanyard()
+    site.record(site.check(item, answers=site.sound(item) | {Component.LABEL: Answer.UNSEEN}))
+    site.clock.move(days=1)
+    recorded = site.record(site.check(item, "check-2"))
+    assert recorded.inspection.outcome is Outcome.IN_SERVICE
+    assert recorded.standing.state is State.ON_HOLD
+
+
+def test_held_gear_returns_after_a_detailed_inspection_and_a_release(site):
+    item = site.lanyard()
+    site.record(site.check(item, answers=site.sound(item) | {Component.LABEL: Answer.UNSEEN}))
+    site.clock.move(hours=2)
+    detailed = site.record(site.check(item, "periodic-1", type=InspectionType.PERIODIC, by=site.competent))
+    move = MakeMove("move-1", item.id, Move.RELEASE, site.competent, "fit in detail", detailed.inspection.id)
+    with pytest.raises(NotAllowed, match="may not release"):
+        make_move(replace(move, by=site.worker), site.services)
+    assert make_move(move, site.services).usable
+    assert make_move(move, site.services).usable  # the same move a second time moves nothing
+    assert len([e for e in history(item.id, site.services).custody if e.move is Move.RELEASE]) == 1
+
+
+def test_a_site_may_ask_for_a_second_person_to_release(site):
+    item = site.lanyard()
+    hold = MakeMove("hold-1", item.id, Move.HOLD, site.competent, "looked odd")
+    make_move(hold, site.services)
+    site.clock.move(hours=1)
+    detailed = site.record(site.check(item, "periodic-1", type=InspectionType.PERIODIC, by=site.competent))
+    release = MakeMove(
+        "move-1", item.id, Move.RELEASE, site.competent, "fit", detailed.inspection.id, allow_same_person=False
+    )
+    with pytest.raises(NotAllowed, match="second person"):
+        make_move(release, site.services)
+    assert make_move(replace(release, by=site.second), site.services).usable
+
+
+def test_a_release_does_not_look_past_a_later_fault(site):
+    item = site.lanyard()
+    make_move(MakeMove("hold-1", item.id, Move.HOLD, site.worker, "looked odd"), site.services)
+    site.clock.move(hours=1)
+    good = site.record(site.check(item, "periodic-1", type=InspectionType.PERIODIC, by=site.competent))
+    site.clock.move(hours=1)
+    site.record(site.check(item, "check-2", answers=site.sound(item) | {Component.WEBBING: Answer.UNSEEN}))
+    with pytest.raises(NotAllowed, match="later inspection"):
+        make_move(MakeMove("m", item.id, Move.RELEASE, site.competent, "fit", good.inspection.id), site.services)
+
+
+def test_withdrawn_gear_never_comes_back(site):
+    item = site.lanyard()
+    site.record(site.cut(item, 2.0))
+    site.clock.move(days=1)
+    for kind, by in ((InspectionType.BEFORE_USE, site.worker), (InspectionType.PERIODIC, site.competent)):
+        with pytest.raises(NotAllowed, match="nothing to inspect"):
+            site.record(site.check(item, "later", type=kind, by=by))
+    for move in (Move.RELEASE, Move.HOLD):
+        with pytest.raises(NotAllowed):
+            make_move(MakeMove("m", item.id, move, site.competent, "please"), site.services)
+
+
+def test_destruction_is_shown_by_a_photo_and_a_witness(site):
+    item = site.lanyard()
+    site.record(site.cut(item, 2.0))
+    destroy = MakeMove("d", item.id, Move.DESTROY, site.manager, "cut up", photo_id=site.photo(9), witness="Worker")
+    with pytest.raises(BadInput, match="photo"):
+        make_move(replace(destroy, photo_id=None), site.services)
+    with pytest.raises(NotFound):
+        make_move(replace(destroy, photo_id="f" * 64), site.services)
+    assert make_move(destroy, site.services).state is State.DESTROYED
+
+
+def test_a_worker_signs_no_detailed_inspection(site):
+    item = site.lanyard()
+    for kind in (InspectionType.PERIODIC, InspectionType.AFTER_EVENT):
+        with pytest.raises(NotAllowed, match="competent person"):
+            site.record(site.check(item, type=kind))
+    assert history(item.id, site.services).inspections == ()
+
+
+def test_judgement_by_hand_settles_a_hold_with_its_reason(site):
+    item = site.lanyard()
+    answers = site.sound(item) | {Component.SNAP_HOOK: Answer.UNSEEN}
+    judged = site.check(
+        item,
+        type=InspectionType.PERIODIC,
+        by=site.competent,
+        answers=answers,
+        hand=Judgement(Outcome.WITHDRAW, "Gate spring weak; not worth a repair."),
+    )
+    recorded = site.record(judged)
+    assert recorded.inspection.decision.outcome is Outcome.HOLD
+    assert recorded.standing.state is State.WITHDRAWN
+    assert "Gate spring weak" in recorded.standing.reason
+
+
+def test_a_detailed_inspection_sets_the_next_date_and_a_check_does_not(site):
+    item = site.lanyard()
+    first = history(item.id, site.services).standing.next_due
+    site.clock.move(days=20)
+    assert site.record(site.check(item)).standing.next_due == first
+    after = site.record(site.check(item, "p", type=InspectionType.PERIODIC, by=site.competent)).standing
+    assert after.next_due is not None and first is not None and after.next_due > first
+    assert after.last_periodic_on == site.clock.now().date()
+
+
+def test_overdue_gear_is_held_at_its_check_and_cured_by_a_detailed_inspection(site):
+    item = site.lanyard()
+    site.clock.move(days=800)
+    assert [row.item.tag for row in due(site.services).overdue] == ["LAN-001"]
+    held = site.record(site.check(item))
+    assert held.standing.state is State.ON_HOLD
+    site.clock.move(hours=1)
+    detailed = site.record(site.check(item, "p", type=InspectionType.PERIODIC, by=site.competent))
+    assert detailed.inspection.outcome is Outcome.IN_SERVICE
+    assert detailed.standing.next_due > site.clock.now().date()
+
+
+def test_an_inspection_entered_late_does_not_hide_what_was_found_since(site):
+    item = site.lanyard()
+    site.clock.move(days=30)
+    newer = site.record(site.check(item, "p", type=InspectionType.PERIODIC, by=site.competent)).standing
+    late = site.record(site.check(item, "late", at=site.clock.now() - timedelta(days=10)))
+    assert late.standing.last_inspection_id == "p"
+    assert late.standing.last_seen_on == newer.last_seen_on
+    assert len(history(item.id, site.services).inspections) == 2
+
+
+@pytest.mark.parametrize(
+    ("changes", "error", "said"),
+    [
+        ({"by": "nobody"}, NotFound, " "),
+        ({"item_id": "nothing"}, NotFound, " "),
+        ({"answers": {Component.CAM: Answer.SOUND}}, BadInput, "has no cam"),
+        ({"photo_ids": ("e" * 64,)}, NotFound, " "),
+        ({"note": "x" * 5000}, BadInput, "longer"),
+        ({"corrects": "unknown"}, NotFound, " "),
+        ({"photo_ids": tuple(f"{n:064d}" for n in range(61))}, BadInput, "More than 60 photos"),
+        ({"hand": Judgement(Outcome.HOLD, "I would rather not say.")}, NotAllowed, "decide by hand"),
+    ],
+)
+def test_a_wrong_command_is_refused_and_writes_nothing(site, changes, error, said):
+    item = site.lanyard()
+    before = verify(site.services)
+    with pytest.raises(error, match=said):
+        site.record(site.check(item, **changes))
+    assert verify(site.services) == before
+    assert history(item.id, site.services).standing.last_inspection_id is None
+
+
+def test_the_time_of_an_inspection_cannot_lie_ahead(site):
+    item = site.lanyard()
+    with pytest.raises(BadInput, match="future"):
+        site.record(site.check(item, at=site.clock.now() + timedelta(hours=1)))
+
+
+def test_a_mark_off_its_photo_is_refused(site):
+    item = site.lanyard()
+    command = site.cut(item, 1.0)
+    off = replace(command.marks[0], shape=Shape.of("line", [[10, 20], [6000, 80]]))
+    with pytest.raises(BadInput, match="beyond its photo"):
+        site.record(replace(command, marks=(off,)))
+
+
+def test_a_correction_names_what_it_corrects_and_both_stay(site):
+    item = site.lanyard()
+    site.record(site.check(item, "first"))
+    site.clock.move(hours=1)
+    corrected = site.record(site.check(item, "second", corrects="first", note="Serial was misread."))
+    assert corrected.inspection.corrects == "first"
+    assert [i.id for i in history(item.id, site.services).inspections] == ["second", "first"]
+    other = site.lanyard("LAN-002")
+    with pytest.raises(BadInput, match="another item"):
+        site.record(site.check(other, "third", corrects="first"))
+
+
+def test_the_account_notices_a_row_edited_behind_its_back(site, tmp_path):
+    import sqlite3
+
+    item = site.lanyard()
+    site.record(site.check(item, note="as it was"))
+    assert verify(site.services).faults == ()
+    file = next((tmp_path / "store").glob("*.sqlite3"))
+    with sqlite3.connect(file) as connection:
+        assert connection.execute("UPDATE inspections SET note = 'as it never was'").rowcount == 1
+    assert any("check-1" in fault for fault in verify(site.services).faults)
+
+
+def test_the_first_due_date_counts_from_the_first_use(site):
+    item = site.lanyard(first_used_on="2026-01-05")
+    due_on = history(item.id, site.services).standing.next_due
+    assert due_on is not None and due_on > date(2026, 1, 5)
