@@ -16,7 +16,7 @@ from sample_images.noise import cloud, fractal
 from sample_images.spec import Array
 from sample_images.stage import Stage
 from sample_images.stitching import row, sew, zigzag
-from sample_images.strip import Path, curve, strip
+from sample_images.strip import Path, strip
 from sample_images.weave import Strap, lay, webbing
 
 C = Category
@@ -43,7 +43,7 @@ def _cover(stage: Stage, path: Path, width: float, ragged_end: bool) -> Strap | 
         if stage.cloth.mean() > 0.12
         else stage.cloth * np.float32(1.25) + np.float32(0.006)
     )
-    albedo = colour * (1 + np.float32(0.16) * weft + np.float32(0.1) * fractal(rng, shape, 9 * k, 3))[..., None]
+    albedo = colour * (1 + np.float32(0.16) * weft + np.float32(0.1) * fractal(rng, shape, 9 * k, 3))
     corner = np.float32(5.0)
     cu = np.maximum(corner - np.minimum(at.u, np.full_like(at.u, 1e3) if ragged_end else end), 0)
     cv_ = np.maximum(corner - (np.float32(width / 2) - np.abs(at.v)), 0)

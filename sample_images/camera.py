@@ -67,24 +67,30 @@ def _levels(light: Array) -> Array:
 
 
 def _illumination(camera: Camera) -> Array:
-    """Light gradient, vignette, exposure and white balance as one factor, HxWx3."""
+    """Light gradient, vignette and exposure as one factor, HxW."""
     small_h, small_w = camera.height // 16 + 2, camera.width // 16 + 2
     x = np.linspace(-1, 1, small_w, dtype=np.float32)[None, :]
     y = np.linspace(-1, 1, small_h, dtype=np.float32)[:, None] * camera.height / camera.width
     angle = math.radians(camera.gradient_deg)
     fall = 1 + camera.light_gradient / 2 * (x * math.cos(angle) + y * math.sin(angle))
     fall = fall * (1 - camera.vignette * (x * x + y * y)) * camera.exposure
-    fall = cv2.resize(fall.astype(np.float32), (camera.width, camera.height), interpolation=cv2.INTER_LINEAR)
-    return fall[..., None] * np.asarray(camera.white_balance, np.float32)  # type: ignore[no-any-return]
+    return cv2.resize(fall.astype(np.float32), (camera.width, camera.height), interpolation=cv2.INTER_LINEAR)
 
 
-def _noise(camera: Camera, rng: np.random.Generator) -> Array:
-    """Sensor noise in 8-bit levels: fine in brightness, coarser in colour, as after demosaicking."""
-    size = (camera.width, camera.height)
-    fine = cv2.GaussianBlur(rng.standard_normal((camera.height, camera.width), dtype=np.float32), (0, 0), 0.55)
-    half = rng.standard_normal((camera.height // 2 + 1, camera.width // 2 + 1, 3), dtype=np.float32)
-    coarse = cv2.resize(half, size, interpolation=cv2.INTER_LINEAR)
-    return np.float32(camera.noise) * (np.float32(1.3) * fine[..., None] + np.float32(0.45) * coarse)  # type: ignore[no-any-return]
+#: Side of the square of sensor noise that is repeated over the picture.
+_NOISE_SIDE = 640
+
+
+def _noise(camera: Camera, rng: np.random.Generator) -> tuple[Array, Array]:
+    """Sensor noise in 8-bit levels: fine in brightness (HxW), coarser in colour (3xHxW), as after demosaicking."""
+    side = _NOISE_SIDE
+    repeat = (camera.height // side + 1, camera.width // side + 1)
+    fine = cv2.GaussianBlur(rng.standard_normal((side, side), dtype=np.float32), (0, 0), 0.55)
+    coarse = rng.standard_normal((3, side // 2, side // 2), dtype=np.float32)
+    coarse = np.stack([cv2.resize(c, (side, side), interpolation=cv2.INTER_LINEAR) for c in coarse])
+    fine, coarse = fine * np.float32(1.3 * camera.noise), coarse * np.float32(0.45 * camera.noise)
+    whole = (slice(camera.height), slice(camera.width))
+    return np.tile(fine, repeat)[whole], np.tile(coarse, (1, *repeat))[:, *whole]
 
 
 def expose(canvas: Canvas, camera: Camera, rng: np.random.Generator | None) -> Array:
@@ -96,13 +102,19 @@ def expose(canvas: Canvas, camera: Camera, rng: np.random.Generator | None) -> A
     matrix = to_centres @ homography(camera) @ to_plane
     size = (camera.width, camera.height)
     ahead = cv2.INTER_LINEAR if camera.px_per_mm <= 1.3 * canvas.k else cv2.INTER_CUBIC
-    light = cv2.warpPerspective(canvas.light, matrix, size, flags=ahead, borderMode=cv2.BORDER_REFLECT_101)
+    light = cv2.warpPerspective(
+        cv2.merge(list(canvas.light)), matrix, size, flags=ahead, borderMode=cv2.BORDER_REFLECT_101
+    )
     if rng is None:
         return np.clip(_levels(light) + 0.5, 0, 255).astype(np.uint8)
     if camera.blur_px > 0.2:
         light = cv2.GaussianBlur(light, (0, 0), camera.blur_px)
-    light *= _illumination(camera)
-    levels = _levels(light)
-    if camera.noise > 0:
-        levels = levels + _noise(camera, rng)
-    return np.clip(levels + np.float32(0.5), 0, 255).astype(np.uint8)
+    fall = _illumination(camera)
+    fine, coarse = _noise(camera, rng)
+    planes = []
+    for plane, gain, grain in zip(cv2.split(light), camera.white_balance, coarse, strict=True):
+        levels = _levels(plane * (fall * np.float32(gain)))
+        levels += fine
+        levels += grain
+        planes.append(cv2.convertScaleAbs(np.maximum(levels, 0)))
+    return np.ascontiguousarray(cv2.merge(planes))

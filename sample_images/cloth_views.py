@@ -10,7 +10,7 @@ from sample_images import damage as harm
 from sample_images.spec import Array
 from sample_images.stage import Stage
 from sample_images.stitching import Stitch, row, sew, unpick, zigzag
-from sample_images.strip import Path, straight
+from sample_images.strip import straight
 from sample_images.weave import Strap, fuzz, lay, webbing
 
 C = Category

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from inspect_core.domain.marks import Category
+from sample_images.canvas import hue
 from sample_images.noise import blob, cloud, fractal
 from sample_images.spec import Array, Damage
 from sample_images.stage import Stage, enclosed
@@ -62,13 +63,13 @@ def cut(stage: Stage, strap: Strap, damage: Damage, u: float, side: float) -> No
     mask = stage.canvas.polygon(opening, strap.window)
     inside = stage.canvas.polygon(outline, strap.window)
     rim = stage.canvas.blur(mask, 0.35)
-    strap.albedo *= (1 + np.float32(0.45) * (rim * (1 - mask)))[..., None]
+    strap.albedo *= 1 + np.float32(0.45) * (rim * (1 - mask))
     strap.height -= np.float32(0.5) * stage.canvas.blur(mask, 0.8)
     if strap.core is None:
         strap.alpha *= 1 - mask
     else:
         grain = 1 + np.float32(0.5) * cloud(rng, strap.window.shape, (1.6, 1.6))
-        strap.albedo += mask[..., None] * (strap.core * (np.float32(0.75) * grain)[..., None] - strap.albedo)
+        strap.albedo += mask * (strap.core * (np.float32(0.75) * grain) - strap.albedo)
     line = strap.path.at(np.array([u, u + slant]), side * (strap.half - np.array([0.0, depth])))
     length = float(np.hypot(*(line[1] - line[0])))
     stage.record(
@@ -158,14 +159,12 @@ def burn(stage: Stage, strap: Strap, damage: Damage, u: float, v: float) -> None
     lumps = fractal(rng, shape, 2.4 * k, 3)
     inner = np.clip(canvas.blur(mask, 0.5) * 1.6 - 0.6 + 0.12 * lumps, 0, 1) * mask
     scorch = np.clip(canvas.blur(mask, 2.0) * 1.35 + 0.12 * fractal(rng, shape, 6 * k, 2), 0, 1)
-    brown = np.array([0.16, 0.075, 0.03], np.float32)
-    strap.albedo += (np.float32(0.75) * scorch * (1 - mask) * np.clip(scorch, 0, 1) + np.float32(0.8) * mask)[
-        ..., None
-    ] * (brown - strap.albedo)
-    crust = np.array([0.022, 0.018, 0.016], np.float32) + np.float32(0.05) * np.clip(lumps, 0, 2)[..., None] * np.array(
-        [1.0, 0.62, 0.4], np.float32
+    brown = hue(0.16, 0.075, 0.03)
+    strap.albedo += (np.float32(0.75) * scorch * (1 - mask) * np.clip(scorch, 0, 1) + np.float32(0.8) * mask) * (
+        brown - strap.albedo
     )
-    strap.albedo += inner[..., None] * (crust - strap.albedo)
+    crust = hue(0.022, 0.018, 0.016) + np.float32(0.05) * np.clip(lumps, 0, 2) * hue(1.0, 0.62, 0.4)
+    strap.albedo += inner * (crust - strap.albedo)
     melted = np.float32(0.5) * lumps * np.float32(0.5) + np.float32(0.45)
     strap.height += inner * (
         canvas.blur(strap.height, 1.0) * np.float32(0.6) + np.float32(0.42) * melted - strap.height
@@ -184,8 +183,8 @@ def abrasion(stage: Stage, strap: Strap, damage: Damage, u: float, v: float) -> 
     flat = canvas.blur(strap.height, 0.7)
     strap.height += soft * (flat - strap.height) * np.float32(0.85)
     pale = stage.cloth * np.float32(0.62) + np.float32(0.17)
-    strap.albedo += (np.float32(0.75) * soft)[..., None] * (
-        pale * (1 + np.float32(0.22) * cloud(rng, shape, (1.4, 1.4)))[..., None] - strap.albedo
+    strap.albedo += (np.float32(0.75) * soft) * (
+        pale * (1 + np.float32(0.22) * cloud(rng, shape, (1.4, 1.4))) - strap.albedo
     )
     _write_patch(stage, strap, damage, outline, mask)
 
@@ -228,14 +227,14 @@ def stain(stage: Stage, strap: Strap, damage: Damage, u: float, v: float) -> Non
     ring = np.clip(canvas.blur(mask, 0.5) - canvas.blur(mask, 2.2), 0, 1)
     uneven = np.clip(0.75 + 0.3 * fractal(rng, strap.window.shape, 7 * canvas.k, 3), 0, 1.2)
     if damage.category is Category.CHEMICAL:
-        colour = np.array([0.30, 0.24, 0.10], np.float32)
+        colour = hue(0.30, 0.24, 0.10)
         amount = np.float32(0.5) * soft * uneven + np.float32(1.1) * ring
     else:
         grey = float(stage.cloth.mean())
         colour = stage.cloth * np.float32(0.35) + np.float32(0.32 * grey + 0.19)
         amount = np.float32(0.62) * soft * uneven
-    texture = strap.albedo.mean(axis=2, keepdims=True) / max(float(stage.cloth.mean()), 0.02)
-    strap.albedo += np.clip(amount, 0, 1)[..., None] * (colour * np.clip(texture, 0.3, 1.4) - strap.albedo)
+    texture = strap.albedo.mean(axis=0, keepdims=True) / max(float(stage.cloth.mean()), 0.02)
+    strap.albedo += np.clip(amount, 0, 1) * (colour * np.clip(texture, 0.3, 1.4) - strap.albedo)
     _write_patch(stage, strap, damage, outline, mask)
 
 
@@ -279,14 +278,14 @@ def fray_fibres(stage: Stage, strap: Strap) -> None:
         out = defect.outlines[0][46:].mean(axis=0) - inner.mean(axis=0)
         out = out / max(float(np.hypot(*out)), 1e-9)
         window = stage.canvas.window(inner, 12.0) or strap.window
-        for share, reach, width, tone, lift in (
+        for share, reach, width, colour, lift in (
             (1.0, (1.2, 4.5), 0.28, stage.cloth * 0.7, 0.5),
             (1.6, (1.0, 5.5), 0.22, stage.cloth * 1.1 + 0.05, 0.3),
             (3.2, (0.8, 7.0), 0.09, stage.cloth * 0.8 + 0.22, 0.0),
         ):
             roots, _ = _along(inner, int(share * defect.truth["length_mm"] * 1.3), rng)
             ways = np.broadcast_to(out, roots.shape)
-            stage.canvas.threads(_fibres(rng, roots, ways, reach, 0.62), width, tone, window, 0.9, lift)
+            stage.canvas.threads(_fibres(rng, roots, ways, reach, 0.62), width, colour, window, 0.9, lift)
 
 
 def finish(stage: Stage, strap: Strap) -> None:

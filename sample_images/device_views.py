@@ -7,7 +7,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category
-from sample_images.canvas import linear
+from sample_images.canvas import hue, linear
 from sample_images.hardware import Part, Placement, circle, rounded_box
 from sample_images.hardware_views import around, bend_of, finish, harm_part, placement, write_bend, write_body
 from sample_images.label import onto, sheet
@@ -33,11 +33,11 @@ def _engrave(
     dark: float = 0.55,
 ) -> None:
     """Cut a black-on-white drawing into the metal; `rub` 0 to 1 wears it off."""
-    ink = 1 - onto(stage, picture, place, size[0], size[1], body.window).mean(axis=2)
+    ink = 1 - onto(stage, picture, place, size[0], size[1], body.window).mean(axis=0)
     if rub is not None:
         ink = ink * (1 - rub)
     body.dent(stage.canvas, np.float32(-0.22) * stage.canvas.blur(ink, 0.12))
-    body.coat(ink * np.float32(dark), np.array([0.02, 0.02, 0.02], np.float32), 0.9)
+    body.coat(ink * np.float32(dark), hue(0.02, 0.02, 0.02), 0.9)
 
 
 def _arrow() -> Image.Image:
@@ -154,7 +154,7 @@ def _mark_arrow(stage: Stage, body: Body, place: Placement) -> None:
             (body.window, area * body.alpha),
             share=gone,
         )
-        body.coat(rub * area * np.float32(0.45), np.array([0.5, 0.5, 0.49], np.float32), 0.6)
+        body.coat(rub * area * np.float32(0.45), hue(0.5, 0.5, 0.49), 0.6)
     _engrave(stage, body, _arrow(), Placement(float(spot[0]), float(spot[1]), place.turn_deg), size, rub)
     stage.region(P.DIRECTION_ARROW, "print", outline)
 
@@ -229,7 +229,7 @@ def retractor(stage: Stage) -> None:
                 ),
                 shell.window,
             )
-            shell.coat(groove * np.float32(0.85), np.array([0.02, 0.02, 0.02], np.float32))
+            shell.coat(groove * np.float32(0.85), hue(0.02, 0.02, 0.02))
     tint = finish(stage, "grey plastic", "red plastic", "yellow plastic", "aluminium")
     _panel(stage, shell, place)
     _window_of_load(stage, shell, place)

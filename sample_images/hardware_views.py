@@ -6,7 +6,6 @@ import numpy as np
 
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
-from sample_images import damage as harm
 from sample_images import metal_damage
 from sample_images.cloth_views import write_strap
 from sample_images.hardware import Part, Placement, buckle, connector, d_ring, rounded_box, snap_hook, tensioner

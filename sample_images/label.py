@@ -8,7 +8,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category
-from sample_images.canvas import Window, linear
+from sample_images.canvas import Window, hue, linear
 from sample_images.hardware import Placement, rounded_box
 from sample_images.noise import cloud, fractal
 from sample_images.spec import Array
@@ -73,7 +73,7 @@ def maker_label(stage: Stage, width: float, height: float) -> Image.Image:
 
 
 def onto(stage: Stage, picture: Image.Image, place: Placement, width: float, height: float, window: Window) -> Array:
-    """A print brought onto the plane: sRGB 0 to 1 over a window, white where there is none."""
+    """A print brought onto the plane: sRGB 0 to 1, (3, rows, columns) over a window, white where there is none."""
     k = stage.canvas.k
     source = np.asarray(picture)
     scale = min(1.0, 1.2 * k / _DOTS)
@@ -92,7 +92,7 @@ def onto(stage: Stage, picture: Image.Image, place: Placement, width: float, hei
     flat = cv2.warpAffine(
         small, matrix, (window.shape[1], window.shape[0]), flags=cv2.INTER_LINEAR, borderValue=(255, 255, 255)
     )
-    return np.asarray(flat, np.float32) / 255
+    return np.stack(cv2.split(flat)).astype(np.float32) / np.float32(255)
 
 
 def tag(stage: Stage, place: Placement, width: float, height: float, worn: float, harmed: bool) -> Array:
@@ -123,20 +123,17 @@ def tag(stage: Stage, place: Placement, width: float, height: float, worn: float
             (window, alpha),
             share=float(gone[solid].mean()),
         )
-    ink = ink + rub[..., None] * (1 - ink) * np.float32(0.93)
-    paper = (
-        linear((226, 224, 214))
-        * (1 - np.float32(0.12 + 0.3 * worn) * np.clip(fractal(rng, shape, 15 * k, 4), 0, 1.6))[..., None]
+    ink = ink + rub * (1 - ink) * np.float32(0.93)
+    paper = linear((226, 224, 214)) * (
+        1 - np.float32(0.12 + 0.3 * worn) * np.clip(fractal(rng, shape, 15 * k, 4), 0, 1.6)
     )
     if harmed:
         smear = np.clip(fractal(rng, shape, 9 * k, 3, (2.5, 0.7)) - np.float32(0.1), 0, 1.4)
-        paper = paper * (1 - np.float32(0.5) * smear[..., None] * np.array([0.8, 0.95, 1.1], np.float32))
+        paper = paper * (1 - np.float32(0.5) * smear * hue(0.8, 0.95, 1.1))
     crease = canvas.blur(-np.abs(cloud(rng, shape, (24 * k, 30 * k))), 0.5) * np.float32(1.4 * worn + 0.4)
     thread = np.float32(0.012) * cloud(rng, shape, (0.5 * k, 0.3 * k))
     canvas.shadow(alpha, window, 0.5, 0.5)
-    canvas.lay(
-        alpha, paper * (ink ** np.float32(2.0)) * canvas.matte((crease + thread).astype(np.float32))[..., None], window
-    )
+    canvas.lay(alpha, paper * (ink * ink) * canvas.matte((crease + thread).astype(np.float32)), window)
     return outline
 
 
@@ -197,7 +194,7 @@ def flag_view(stage: Stage) -> None:
         paper = linear((226, 44, 30)) + (1 - ink) * (linear((250, 246, 236)) - linear((226, 44, 30)))
         wave = fractal(rng, window.shape, 18 * stage.canvas.k, 2) * np.float32(0.7)
         stage.canvas.shadow(alpha, window, 0.6, 0.5)
-        stage.canvas.lay(alpha, paper * stage.canvas.matte(stage.canvas.blur(wave, 1.5))[..., None], window)
+        stage.canvas.lay(alpha, paper * stage.canvas.matte(stage.canvas.blur(wave, 1.5)), window)
     lines = []
     for u in (middle - 22, middle + 26):
         for _ in range(34):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from sample_images.canvas import Canvas, Window
+from sample_images.canvas import Canvas, Window, hue
 from sample_images.noise import cloud, fractal
 from sample_images.spec import Array
 from sample_images.stage import Stage
@@ -67,6 +67,13 @@ def surroundings(canvas: Canvas, rng: np.random.Generator, rough: float) -> Arra
     warm = np.stack([1 + 0.02 * above, np.ones_like(above), 1 + 0.07 * above - 0.10 * (1 - above)], axis=2)
     table = (value[..., None] * warm).astype(np.float32)
     return cv2.GaussianBlur(table, (0, 0), max(0.6, rough * _TABLE / 2))
+
+
+def reflect(table: Array, nx: Array, ny: Array) -> Array:
+    """What surfaces of those normals mirror, (3, rows, columns)."""
+    half = np.float32((_TABLE - 1) / 2)
+    seen = cv2.remap(table, (nx + 1) * half, (ny + 1) * half, cv2.INTER_LINEAR)
+    return np.stack(cv2.split(seen))
 
 
 def _step(x: Array, soft: float) -> Array:
@@ -153,8 +160,8 @@ class Body:
         self.ny -= gy
 
     def coat(self, mask: Array, colour: Array, matt: float = 1.0) -> None:
-        """Cover with a matt colour: rust, print, dirt. Colour (3,) or (rows, columns, 3)."""
-        self.colour += mask[..., None] * (colour - self.colour)
+        """Cover with a matt colour: rust, print, dirt. Colour (3, 1, 1) or (3, rows, columns)."""
+        self.colour += mask * (colour - self.colour)
         self.matt += mask * (np.float32(matt) - self.matt)
 
 
@@ -171,7 +178,7 @@ def start(canvas: Canvas, points: Array, margin: float, lift: float = 3.0) -> Bo
         zero.copy(),
         zero.copy(),
         np.ones(shape, np.float32),
-        np.zeros((*shape, 3), np.float32),
+        np.zeros((3, *shape), np.float32),
         zero.copy(),
         lift,
     )
@@ -189,18 +196,17 @@ def lay_metal(stage: Stage, body: Body, finish: Finish, worn: float = 0.5) -> No
     norm = np.sqrt(nx * nx + ny * ny)
     limit = np.minimum(1, np.float32(0.995) / np.maximum(norm, 1e-6))
     nx, ny = nx * limit, ny * limit
-    half = np.float32((_TABLE - 1) / 2)
-    mirrored = cv2.remap(table, (nx + 1) * half, (ny + 1) * half, cv2.INTER_LINEAR)
+    mirrored = reflect(table, nx, ny)
     sx, sy, sz = (np.float32(s) for s in canvas.sun)
     nz = np.sqrt(np.maximum(1 - nx * nx - ny * ny, 0))
     facing = np.float32(0.35) + np.float32(0.65) * np.maximum(nx * sx + ny * sy + nz * sz, 0) / sz
-    bare = np.asarray(finish.tint, np.float32) * mirrored * np.float32(finish.shine)
-    bare = bare + np.asarray(finish.paint, np.float32) * facing[..., None]
+    bare = hue(*finish.tint) * mirrored * np.float32(finish.shine)
+    bare = bare + hue(*finish.paint) * facing
     dull = np.clip(fractal(rng, shape, 9 * k, 3) * np.float32(0.09) * worn, -0.3, 0.3)
-    bare = bare * (1 - dull)[..., None]
-    light = bare + body.matt[..., None] * (body.colour * facing[..., None] - bare)
+    bare = bare * (1 - dull)
+    light = bare + body.matt * (body.colour * facing - bare)
     canvas.shadow(body.alpha, body.window, body.lift, 0.62)
-    canvas.lay(body.alpha, light * body.shade[..., None], body.window)
+    canvas.lay(body.alpha, light * body.shade, body.window)
 
 
 def _scratch(stage: Stage, body: Body, worn: float) -> None:
@@ -223,4 +229,4 @@ def _scratch(stage: Stage, body: Body, worn: float) -> None:
             cv2.LINE_AA,
             4,
         )
-    body.coat(mask.astype(np.float32) / 255 * np.float32(0.5), np.array([0.62, 0.62, 0.62], np.float32), 0.6)
+    body.coat(mask.astype(np.float32) / 255 * np.float32(0.5), hue(0.62, 0.62, 0.62), 0.6)

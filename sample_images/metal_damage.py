@@ -7,7 +7,7 @@ import numpy as np
 
 from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category
-from sample_images.canvas import Canvas, Window
+from sample_images.canvas import Canvas, Window, hue
 from sample_images.metal import Body
 from sample_images.noise import blob, cloud, fractal
 from sample_images.spec import Array, Damage
@@ -30,11 +30,11 @@ def rust(stage: Stage, body: Body, damage: Damage, near: Array, component: Compo
     mask = np.clip((field - edge) / np.float32(0.10) + np.float32(0.5), 0, 1) * body.alpha
     stain = np.clip((field - edge) / np.float32(0.9) + np.float32(0.75), 0, 1) * np.float32(0.35)
     fine = fractal(rng, shape, 1.3 * k, 3, gain=0.8)
-    deep = np.clip((field - edge) * np.float32(0.9) + np.float32(0.25) * fine, 0, 1)[..., None]
-    orange, brown = np.array([0.36, 0.115, 0.026], np.float32), np.array([0.075, 0.026, 0.012], np.float32)
+    deep = np.clip((field - edge) * np.float32(0.9) + np.float32(0.25) * fine, 0, 1)
+    orange, brown = hue(0.36, 0.115, 0.026), hue(0.075, 0.026, 0.012)
     colour = orange + deep * (brown - orange)
-    colour = colour * (1 + np.float32(0.26) * fine + np.float32(0.16) * cloud(rng, shape, (1.2, 1.2)))[..., None]
-    body.coat(stain * (1 - mask), np.array([0.27, 0.13, 0.05], np.float32), 0.8)
+    colour = colour * (1 + np.float32(0.26) * fine + np.float32(0.16) * cloud(rng, shape, (1.2, 1.2)))
+    body.coat(stain * (1 - mask), hue(0.27, 0.13, 0.05), 0.8)
     body.coat(mask, np.clip(colour, 0.004, 1), 1.0)
     body.dent(canvas, mask * np.float32(0.05) * fine)
     outlines = outlines_of(canvas, body.window, mask)
@@ -64,9 +64,9 @@ def rust_rope(stage: Stage, rope: Strap, damage: Damage) -> None:
     solid = rope.alpha > 0.5
     edge = np.float32(np.quantile(field[solid], 1 - share))
     mask = np.clip((field - edge) / np.float32(0.2) + np.float32(0.5), 0, 1) * rope.alpha
-    tone = rope.albedo.mean(axis=2, keepdims=True)
-    colour = np.array([0.40, 0.15, 0.045], np.float32) * np.clip(tone * 1.5 + 0.12, 0.1, 1.0)
-    rope.albedo += (np.float32(0.92) * mask)[..., None] * (colour - rope.albedo)
+    tone = rope.albedo.mean(axis=0, keepdims=True)
+    colour = hue(0.40, 0.15, 0.045) * np.clip(tone * 1.5 + 0.12, 0.1, 1.0)
+    rope.albedo += (np.float32(0.92) * mask) * (colour - rope.albedo)
     outlines = outlines_of(canvas, rope.window, mask)
     if outlines:
         area = float(mask.sum()) / k**2
@@ -113,7 +113,7 @@ def crack(
     cv2.polylines(mask, [places], False, 255, max(1, round(0.22 * canvas.k)), cv2.LINE_AA, 4)
     alpha = mask.astype(np.float32) / 255 * body.alpha
     body.dent(canvas, np.float32(-0.25) * canvas.blur(alpha, 0.18))
-    body.coat(alpha, np.array([0.012, 0.01, 0.009], np.float32))
+    body.coat(alpha, hue(0.012, 0.01, 0.009))
     path = float(np.hypot(*np.diff(line, axis=0).T).sum())
     stage.record(
         Category.CRACK, "polyline", line, [], component, (body.window, alpha), length_mm=path, straight_mm=length
@@ -137,7 +137,7 @@ def wear(stage: Stage, body: Body, damage: Damage, near: Array, component: Compo
     )
     body.coat(
         soft * np.float32(0.75),
-        (np.float32(0.42) + np.float32(0.16) * groove)[..., None] * np.array([1.0, 0.98, 0.94], np.float32),
+        (np.float32(0.42) + np.float32(0.16) * groove) * hue(1.0, 0.98, 0.94),
         0.75,
     )
     body.dent(canvas, soft * np.float32(0.10) * groove)

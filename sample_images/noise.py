@@ -12,18 +12,22 @@ def cloud(rng: np.random.Generator, shape: tuple[int, int], cell: tuple[float, f
     """Smooth noise, float32 of `shape` (rows, columns), mean near 0, deviation near 0.7; `cell` is (x, y) in pixels."""
     rows, columns = shape
     cell_x, cell_y = max(cell[0], 1.0), max(cell[1], 1.0)
-    grid_rows, grid_columns = int(rows / cell_y) + 4, int(columns / cell_x) + 4
-    grid = rng.standard_normal((grid_rows, grid_columns), dtype=np.float32)
     if cell_x <= 1.0 and cell_y <= 1.0:
-        return grid[:rows, :columns]
-    across = cv2.warpAffine(
-        grid,
-        np.array([[1 / cell_x, 0, 1.5], [0, 1 / cell_y, 1.5]], np.float32),
-        (columns, rows),
-        flags=cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP,
-        borderMode=cv2.BORDER_REFLECT,
-    )
-    return across  # type: ignore[no-any-return]
+        return rng.standard_normal((rows, columns), dtype=np.float32)
+    grid = rng.standard_normal((int(rows / cell_y) + 4, int(columns / cell_x) + 4), dtype=np.float32)
+    step_x, step_y = _coarser(cell_x), _coarser(cell_y)
+    size = (columns // step_x + 2, rows // step_y + 2)
+    spread = np.array([[step_x / cell_x, 0, 1.5], [0, step_y / cell_y, 1.5]], np.float32)
+    way = cv2.INTER_CUBIC if min(cell_x, cell_y) >= 3 else cv2.INTER_LINEAR
+    small = cv2.warpAffine(grid, spread, size, flags=way | cv2.WARP_INVERSE_MAP, borderMode=cv2.BORDER_REFLECT)
+    if step_x == step_y == 1:
+        return small[:rows, :columns]
+    return cv2.resize(small, (size[0] * step_x, size[1] * step_y), interpolation=cv2.INTER_LINEAR)[:rows, :columns]
+
+
+def _coarser(cell: float) -> int:
+    """How much coarser noise of that cell may be computed before it is enlarged."""
+    return 8 if cell >= 48 else 4 if cell >= 20 else 2 if cell >= 8 else 1
 
 
 def fractal(

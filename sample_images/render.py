@@ -23,6 +23,7 @@ from sample_images.stage import Stage
 CAPTION = "drawn, no photograph"
 _MAGENTA = linear((255.0, 0.0, 255.0))
 _EXIF_ORIENTATION, _EXIF_SUB, _EXIF_TAKEN, _EXIF_SOFTWARE = 0x0112, 0x8769, 0x9003, 0x0131
+_FROM_SRGB = np.array([linear((v, v, v))[0, 0, 0] for v in range(256)], np.float32)
 #: How an upright picture is turned before storing so that this EXIF orientation brings it back.
 _TURNS = {3: Image.Transpose.ROTATE_180, 6: Image.Transpose.ROTATE_90, 8: Image.Transpose.ROTATE_270}
 
@@ -103,12 +104,11 @@ def _lay_flat(canvas: Canvas, flat: FlatItem) -> None:
     target = canvas.pixels(corners[:3], window).astype(np.float32)
     matrix = cv2.getAffineTransform(source, target)
     size = (window.shape[1], window.shape[0])
-    paper = cv2.warpAffine(
-        linear(sheet.astype(np.float32)), matrix, size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
+    paper = cv2.warpAffine(sheet, matrix, size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    light = np.stack([_FROM_SRGB[plane] for plane in cv2.split(paper)])
     alpha = canvas.polygon(corners, window)
     canvas.shadow(alpha, window, 0.35, 0.5)
-    canvas.lay(alpha, paper * np.float32(0.92), window)
+    canvas.lay(alpha, light * np.float32(0.92), window)
 
 
 def flat_corners(flat: FlatItem) -> Array:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 
-from sample_images.metal import FINISHES, surroundings
+from sample_images.canvas import hue
+from sample_images.metal import FINISHES, reflect, surroundings
 from sample_images.noise import cloud, fractal
 from sample_images.spec import Array
 from sample_images.stage import Stage
@@ -27,7 +27,7 @@ def fibre_rope(stage: Stage, path: Path, diameter: float, laid: bool = False, wo
     round_ = np.sqrt(np.maximum(1 - s * s, 0))
     turn = np.arcsin(s) / _TWO_PI
     u = at.u + np.float32(0.1) * cloud(rng, shape, (7 * k, 7 * k))
-    colour = np.broadcast_to(stage.cloth, (*shape, 3)).astype(np.float32)
+    colour = np.broadcast_to(stage.cloth, (3, *shape)).astype(np.float32)
     edge = np.full(shape, np.float32(r))
     if laid:
         place = u / np.float32(1.05 * diameter) + 3 * turn
@@ -47,22 +47,20 @@ def fibre_rope(stage: Stage, path: Path, diameter: float, laid: bool = False, wo
         fa, fb = a - ia - np.float32(0.5), b - ib - np.float32(0.5)
         top = (ia + ib) % 2 < 0.5
         across, along = np.where(top, fa, fb), np.where(top, fb, fa)
-        bump = np.sqrt(np.maximum(1 - np.float32(3.2) * across * across, 0)) * (
-            1 - np.float32(0.6) * np.abs(2 * along) ** np.float32(3)
-        )
+        bump = np.sqrt(np.maximum(1 - np.float32(3.2) * across * across, 0)) * (1 - np.float32(4.8) * np.abs(along) * along * along)
         yarn = np.sin(_TWO_PI * across * np.float32(3.5) + np.where(top, ia, ib) * 2)
         height = np.float32(0.75 * r) * round_ + np.float32(0.30) * bump + np.float32(0.02) * yarn
         index = np.where(top, ia % carriers, (ib + 5) % carriers)
         tracer = ((index == 1) | (index == 2)).astype(np.float32)
         tone = np.float32(0.36) + np.float32(0.64) * np.clip(bump * 1.1, 0, 1) + np.float32(0.07) * yarn
-    colour = colour + tracer[..., None] * (stage.band - colour)
+    colour = colour + tracer * (stage.band - colour)
     dirt = np.clip(fractal(rng, shape, 14 * k, 3) - np.float32(0.3), 0, 2) * np.float32(0.2 * worn)
-    colour = colour * (tone * (1 - dirt) * (np.float32(0.55) + np.float32(0.45) * round_))[..., None]
-    colour = colour + np.float32(0.03 * worn) * np.clip(bump, 0, 1)[..., None]
+    colour = colour * (tone * (1 - dirt) * (np.float32(0.55) + np.float32(0.45) * round_))
+    colour = colour + np.float32(0.03 * worn) * np.clip(bump, 0, 1)
     ends = np.minimum(at.u, np.float32(path.length) - at.u)
     alpha = np.clip((edge - np.abs(at.v)) * np.float32(k) + np.float32(0.5), 0, 1)
     alpha = alpha * np.clip(ends * np.float32(k) + np.float32(0.5), 0, 1) * at.near
-    core = np.array([0.74, 0.72, 0.66], np.float32)
+    core = hue(0.74, 0.72, 0.66)
     sheen = (bump * np.float32(0.06)).astype(np.float32)
     return Strap(path, r, at.window, at, alpha, colour, height.astype(np.float32), sheen, 0.45 * diameter, core)
 
@@ -89,13 +87,12 @@ def wire_rope(stage: Stage, path: Path, diameter: float, rust_share: float = 0.0
     norm = 1 / np.sqrt(1 + gx * gx + gy * gy)
     jitter = np.float32(0.07) * cloud(rng, shape, (1.5 * k, 1.5 * k))
     table = surroundings(canvas, rng, 0.10)
-    half = np.float32((table.shape[0] - 1) / 2)
     nx, ny = np.clip(-gx * norm + jitter, -0.98, 0.98), np.clip(-gy * norm - jitter, -0.98, 0.98)
-    mirrored = cv2.remap(table, (nx + 1) * half, (ny + 1) * half, cv2.INTER_LINEAR)
-    tint = np.asarray(FINISHES["zinc"].tint, np.float32)
+    mirrored = reflect(table, nx, ny)
+    tint = hue(*FINISHES["zinc"].tint)
     deep = np.clip(np.float32(0.12) + np.float32(0.6) * strand + np.float32(0.5) * wire - np.float32(0.25), 0.05, 1)
-    light = (mirrored * tint + np.float32(0.05)) * deep[..., None]
-    light = light * (1 - np.float32(0.25) * np.clip(fractal(rng, shape, 6 * k, 3), 0, 1.5))[..., None]
+    light = (mirrored * tint + np.float32(0.05)) * deep
+    light = light * (1 - np.float32(0.25) * np.clip(fractal(rng, shape, 6 * k, 3), 0, 1.5))
     edge = np.float32(r) * (np.float32(0.88) + np.float32(0.12) * strand)
     ends = np.minimum(at.u, np.float32(path.length) - at.u)
     alpha = np.clip((edge - np.abs(at.v)) * np.float32(k) + np.float32(0.5), 0, 1)

@@ -8,6 +8,7 @@ from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category
 from sample_images import damage as harm
 from sample_images import metal_damage
+from sample_images.canvas import hue
 from sample_images.hardware import Part, Placement, thimble
 from sample_images.metal import FINISHES, lay_metal, start
 from sample_images.rope import fibre_rope, wire_rope
@@ -328,11 +329,9 @@ def broken_wires(stage: Stage, path: Path, d: float, u: float, count: int | None
     if window is None:
         return
     wide = 0.075 * d
-    canvas.threads(lines, wide * 1.5, np.array([0.05, 0.05, 0.05], np.float32), window, 0.9, 1.4)
-    canvas.threads(lines, wide, np.array([0.42, 0.42, 0.42], np.float32), window, 1.0)
-    canvas.threads(
-        [line - (0.03 * d, 0.03 * d) for line in lines], wide * 0.4, np.array([0.9, 0.9, 0.9], np.float32), window, 0.9
-    )
+    canvas.threads(lines, wide * 1.5, hue(0.05, 0.05, 0.05), window, 0.9, 1.4)
+    canvas.threads(lines, wide, hue(0.42, 0.42, 0.42), window, 1.0)
+    canvas.threads([line - (0.03 * d, 0.03 * d) for line in lines], wide * 0.4, hue(0.9, 0.9, 0.9), window, 0.9)
     points: Array = np.vstack(places)
     low, high = points.min(axis=0) - 0.8, points.max(axis=0) + 0.8
     box = np.array([[low[0], low[1]], [high[0], low[1]], [high[0], high[1]], [low[0], high[1]]])

@@ -53,17 +53,17 @@ class Stage:
 
     @property
     def cloth(self) -> Array:
-        """Linear ground colour of the cloth, (3,)."""
+        """Linear ground colour of the cloth, (3, 1, 1)."""
         return linear(CLOTH[self.spec.colour][0])
 
     @property
     def band(self) -> Array:
-        """Linear colour of its contrasting band, (3,)."""
+        """Linear colour of its contrasting band, (3, 1, 1)."""
         return linear(CLOTH[self.spec.colour][1])
 
     @property
     def thread(self) -> Array:
-        """Linear colour of its sewing thread, (3,)."""
+        """Linear colour of its sewing thread, (3, 1, 1)."""
         return linear(CLOTH[self.spec.colour][2])
 
     def damage(self, *categories: Category) -> list[Damage]:

@@ -55,7 +55,7 @@ def sew(stage: Stage, stitches: list[Stitch], radius: float = 0.42, gap_share: f
         t = (dx * ex + dy * ey) / np.float32(length)
         v = (dy * ex - dx * ey) / np.float32(radius)
         sit = 1 - np.float32(gap_share)
-        profile = np.sqrt(np.maximum(1 - (np.abs(2 * t - 1) / sit) ** np.float32(4), 0))
+        profile = np.sqrt(np.maximum(1 - ((2 * t - 1) / sit) ** 2 * ((2 * t - 1) / sit) ** 2, 0))
         wide = np.maximum(profile, np.float32(1e-3)) * np.float32(0.55) + np.float32(0.45)
         inside = (profile > 0) * 1.0
         alpha = np.clip((1 - np.abs(v) / wide) * np.float32(radius * k) + np.float32(0.5), 0, 1) * inside
@@ -75,7 +75,7 @@ def sew(stage: Stage, stitches: list[Stitch], radius: float = 0.42, gap_share: f
         tone = np.float32(0.36) + np.float32(0.64) * np.maximum(facing, 0)
         tone = tone * (np.float32(0.90) + np.float32(0.10) * twist) * (np.float32(0.6) + np.float32(0.4) * profile)
         tone = tone * np.float32(rng.uniform(0.9, 1.06))
-        canvas.lay(alpha.astype(np.float32), light * tone[..., None], window)
+        canvas.lay(alpha.astype(np.float32), light * tone, window)
 
 
 def unpick(stage: Stage, stitches: list[Stitch], radius: float = 0.42) -> None:

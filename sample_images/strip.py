@@ -93,11 +93,20 @@ def strip(canvas: Canvas, path: Path, half: float) -> Strip | None:
     if window is None:
         return None
     shape = window.shape
+    last = len(path.lengths) - 1
+    if last == 0:
+        x, y = canvas.grid(window)
+        ex, ey = (np.float32(e) for e in path.directions[0])
+        dx, dy = x - np.float32(path.points[0, 0]), y - np.float32(path.points[0, 1])
+        u, v = dx * ex + dy * ey, dy * ex - dx * ey
+        edge = np.float32(1.0 / canvas.k)
+        near = (np.abs(v) < np.float32(reach)) & (u > -edge) & (u < np.float32(path.length) + edge)
+        v = np.clip(v, -np.float32(reach), np.float32(reach))
+        return Strip(window, u, v, np.full(shape, -ey), np.full(shape, ex), near)
     best = np.full(shape, np.float32(reach))
     u, v = np.zeros(shape, np.float32), np.full(shape, np.float32(reach))
     nx, ny = np.zeros(shape, np.float32), np.ones(shape, np.float32)
     near = np.zeros(shape, bool)
-    last = len(path.lengths) - 1
     for i, length in enumerate(path.lengths):
         piece = canvas.window(path.points[i : i + 2], reach)
         if piece is None:
@@ -109,7 +118,7 @@ def strip(canvas: Canvas, path: Path, half: float) -> Strip | None:
         dx, dy = x - np.float32(path.points[i, 0]), y - np.float32(path.points[i, 1])
         along, across = dx * ex + dy * ey, dy * ex - dx * ey
         beyond = np.maximum(np.maximum(-along, along - np.float32(length)), 0)
-        distance = np.sqrt(across * across + beyond * beyond) if last else np.abs(across)
+        distance = np.sqrt(across * across + beyond * beyond)
         take = distance < best[rows, columns]
         if i == 0:
             take &= along > -1.0 / canvas.k

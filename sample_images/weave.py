@@ -68,7 +68,8 @@ def webbing(
     turn = np.floor(phase)
     t = phase - turn - np.float32(0.5)
     body = np.sqrt(np.maximum(1 - np.float32(3.1) * s * s, 0))
-    tie = 1 - np.float32(0.9) * np.abs(2 * t) ** np.float32(3.2)
+    square = 4 * t * t
+    tie = 1 - np.float32(0.9) * square * np.sqrt(square)
     bump = body * tie
     fibre = np.sin(np.float32(2 * np.pi) * (s * np.float32(4.6) + t * np.float32(1.7) + np.float32(0.23) * column))
     fibre = fibre * body
@@ -77,19 +78,17 @@ def webbing(
     slow = canvas.blur(fractal(rng, shape, 34 * k, 2), 3.0)
     height = np.float32(0.34) * bump + np.float32(0.02) * fibre + np.float32(0.55) * roll + np.float32(0.75) * slow
     base = stage.cloth if colour is None else colour
-    albedo = np.broadcast_to(base, (*shape, 3)).astype(np.float32)
+    albedo = np.broadcast_to(base, (3, *shape)).astype(np.float32)
     if bands:
         banded = (np.abs(np.abs(v) - np.float32(0.30 * width)) < np.float32(0.062 * width)).astype(np.float32)
-        albedo += banded[..., None] * (stage.band - albedo)
+        albedo += banded * (stage.band - albedo)
     yarn = np.sin(column * np.float32(12.9898) + turn * np.float32(78.233)) * np.float32(43758.5453)
     yarn = yarn - np.floor(yarn) - np.float32(0.5)
     deep = np.float32(0.38) + np.float32(0.62) * np.clip(bump * np.float32(1.15), 0, 1)
     tone = deep * (1 + np.float32(0.13) * yarn + np.float32(0.09) * fibre)
     dirt = np.clip(fractal(rng, shape, 26 * k, 3) - np.float32(0.4), 0, 2) * np.float32(0.16 * worn)
-    albedo *= (tone * (1 - dirt))[..., None]
-    albedo += (np.float32(0.035 * worn) * np.clip(bump + np.float32(0.4) * cloud(rng, shape, (1.2, 1.2)), 0, 2))[
-        ..., None
-    ]
+    albedo *= tone * (1 - dirt)
+    albedo += np.float32(0.035 * worn) * np.clip(bump + np.float32(0.4) * cloud(rng, shape, (1.2, 1.2)), 0, 2)
     ends = np.minimum(at.u, np.float32(path.length) - at.u)
     alpha = np.clip((np.float32(half) - np.abs(at.v)) * np.float32(k) + np.float32(0.5), 0, 1)
     alpha = alpha * np.clip(ends * np.float32(k) + np.float32(0.5), 0, 1) * at.near
@@ -102,7 +101,7 @@ def lay(stage: Stage, strap: Strap) -> None:
     canvas.shadow(strap.alpha, strap.window, strap.lift)
     shade = canvas.matte(strap.height)
     gloss = np.clip(shade - np.float32(1.02), 0, 0.6) * strap.sheen * np.float32(3.0)
-    canvas.lay(strap.alpha, strap.albedo * shade[..., None] + gloss[..., None], strap.window)
+    canvas.lay(strap.alpha, strap.albedo * shade + gloss, strap.window)
 
 
 def fuzz(stage: Stage, strap: Strap, u0: float, u1: float, amount: float) -> None:
