@@ -1,0 +1,89 @@
+"""The answer: may it be used, why, and what to do next."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from inspect_core.domain.custody import Move, Standing, State
+from inspect_core.domain.decision import FindingOutcome, Outcome
+from inspect_core.domain.inspection import Inspection, InspectionType
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.marking import forget_saved_marks
+from inspect_core.screens.parts import findings, moves, papers, pictures, sign
+from inspect_core.screens.words.choices import TYPE_WORDS
+from inspect_core.screens.words.next_steps import NEXT_STEPS
+from inspect_core.usecases import review
+
+
+def show(frame: Frame) -> None:
+    """The recorded inspection that the address names."""
+    inspection_id = state.query_id("inspection")
+    if inspection_id is None:
+        st.title("No inspection is named here")
+        frame.link("today", "Back to Today")
+        return
+    inspection = review.inspection_by_id(inspection_id, frame.services)
+    past = review.history(inspection.item_id, frame.services, limit=1)
+    item, standing = past.item, past.standing
+    st.title(item.tag)
+    sign.state_banner(standing.state)
+    st.markdown(
+        f"{plain(item.kind.value)} · {TYPE_WORDS[inspection.type].lower()} of {inspection.at:%Y-%m-%d %H:%M} · "
+        f"{plain(past.name_of(inspection.by))}"
+    )
+    _difference(inspection, standing)
+    wide, narrow = st.columns([3, 2], gap="large")
+    with narrow:
+        _next(frame, inspection, standing)
+    with wide:
+        _why(frame, inspection)
+    with narrow:
+        frame.link("item", "Its history in pictures", icon=":material/history:", tag=item.tag)
+        papers.certificate(frame, item, inspection)
+        papers.tag(frame, item, standing)
+        if inspection.type is not InspectionType.BEFORE_USE and inspection.outcome is Outcome.IN_SERVICE:
+            moves.one(frame, item, standing, Move.RELEASE, evidence=inspection)
+        frame.link("check", "Check the next item", icon=":material/checklist:")
+    if inspection.photo_ids:
+        forget_saved_marks(key=state.widget("forget", inspection.id), photo_ids=inspection.photo_ids)
+
+
+def _difference(inspection: Inspection, standing: Standing) -> None:
+    """Where the item stands otherwise than this inspection alone says."""
+    if inspection.outcome is Outcome.IN_SERVICE and standing.state is State.ON_HOLD:
+        st.warning(
+            "**This inspection found nothing against use, but the item is still on hold.**  \n"
+            "A competent person releases it after an inspection in detail.",
+            icon=":material/front_hand:",
+        )
+    if standing.last_inspection_id != inspection.id:
+        st.info("A later inspection of this item exists. The sign above says where it stands now.")
+
+
+def _next(frame: Frame, inspection: Inspection, standing: Standing) -> None:
+    st.subheader("What to do now")
+    for sentence in NEXT_STEPS[standing.state]:
+        st.markdown(f"- {sentence}")
+    if inspection.next_due is not None and standing.state in (State.IN_SERVICE, State.ON_HOLD):
+        st.markdown(f"Next inspection in detail due: **{inspection.next_due.isoformat()}**")
+
+
+def _why(frame: Frame, inspection: Inspection) -> None:
+    st.subheader("Why")
+    if inspection.hand is not None:
+        st.markdown(
+            f"**Decided by a competent person:** {sign.OUTCOME_HEADLINES[inspection.hand.outcome].lower()}. "
+            f"{plain(inspection.hand.reason)}"
+        )
+        st.markdown("**Beside that, the rules:**")
+    findings.shown(inspection.decision)
+    if any(f.outcome is not FindingOutcome.CLEARED for f in inspection.decision.findings):
+        st.caption(plain(findings.damage_words(inspection.decision)))
+    stamp = inspection.decision.rules
+    st.caption(f"Rules of {plain(stamp.version)}, digest {stamp.digest[:12]}.")
+    shown = [p for p in inspection.photo_ids if any(m.photo_id == p for m in inspection.marks)]
+    numbers = {mark.id: number for number, mark in enumerate(inspection.marks, 1)}
+    photos = review.history(inspection.item_id, frame.services).photos if shown else {}
+    for photo_id in shown:
+        pictures.with_marks(frame.services, photos[photo_id], inspection.marks, numbers=numbers)

@@ -1,0 +1,48 @@
+"""Check before use: tag, what happened, parts, photos, answer. Made for a phone and gloves."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.record import ItemRow
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame
+from inspect_core.screens.parts import items, tag_box, who
+from inspect_core.screens.words.next_steps import NEXT_STEPS
+from inspect_core.screens.work import flow
+from inspect_core.screens.work.session import open_work
+
+
+def show(frame: Frame) -> None:
+    """Ask for the item, refuse at once what must not be used, and go through the steps."""
+    st.title("Check before use")
+    row = tag_box.item_at_address(frame)
+    if row is None:
+        tag = tag_box.pick(frame, "check")
+        if tag:
+            st.query_params.pop("draft", None)
+            st.query_params["tag"] = tag.strip()
+            st.rerun()
+        return
+    items.card(frame, row.item, row.standing)
+    if not row.standing.usable:
+        _stop(row)
+        _other(frame)
+        return
+    person = who.required(frame)
+    if person is None:
+        return
+    flow.show(open_work(frame, row, person, InspectionType.BEFORE_USE))
+    _other(frame)
+
+
+def _stop(row: ItemRow) -> None:
+    for sentence in NEXT_STEPS[row.standing.state]:
+        st.markdown(f"- {sentence}")
+
+
+def _other(frame: Frame) -> None:
+    if st.button("Check another item", key=state.widget("check", "other"), type="tertiary"):
+        st.query_params.clear()
+        st.rerun()

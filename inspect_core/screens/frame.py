@@ -1,0 +1,54 @@
+"""What every screen is handed: the services, who is working, and the ways to the other screens."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, NoReturn
+
+import streamlit as st
+
+from inspect_core.domain.people import Person
+from inspect_core.screens import state
+from inspect_core.usecases import review
+from inspect_core.usecases.services import Services
+
+
+@dataclass(frozen=True)
+class Frame:
+    """`pages` maps a screen's name to what Streamlit calls its page."""
+
+    services: Services
+    pages: Mapping[str, Any]
+
+    @property
+    def today(self) -> date:
+        return self.services.today()
+
+    def person(self) -> Person | None:
+        """Who works in this session; None until they said so, or when they are no longer active here."""
+        wanted = state.person_id()
+        return next((p for p in review.people(self.services) if p.id == wanted), None) if wanted else None
+
+    def go(self, page: str, **query: str) -> NoReturn:
+        """Leave for another screen."""
+        st.switch_page(self.pages[page], query_params=query)
+
+    def link(self, page: str, label: str, *, icon: str | None = None, wide: bool = True, **query: str) -> None:
+        """A link to another screen, as big as a button."""
+        st.page_link(
+            self.pages[page],
+            label=plain(label),
+            icon=icon,
+            width="stretch" if wide else "content",
+            query_params=query or None,
+        )
+
+
+_SPECIAL = str.maketrans({sign: f"\\{sign}" for sign in "\\`*_{}[]()<>#+-.!|~$:&"})
+
+
+def plain(text: str) -> str:
+    """Text from a person, made safe where Streamlit would read Markdown: every special sign loses its meaning."""
+    return " ".join(text.split()).translate(_SPECIAL)

@@ -1,0 +1,214 @@
+"""An item's whole life, newest first: pictures with their marks, decisions with their sources, and every move."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from inspect_core.domain.custody import CustodyEvent, Move
+from inspect_core.domain.decision import Answer
+from inspect_core.domain.errors import BartackError
+from inspect_core.domain.gear import components_of
+from inspect_core.domain.inspection import Inspection, InspectionType
+from inspect_core.domain.marks import Category
+from inspect_core.reports import wording
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.parts import findings, items, moves, papers, pictures, sign, tag_box
+from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.words.choices import ANSWER_WORDS, TYPE_WORDS
+from inspect_core.usecases import review
+from inspect_core.usecases.review import History
+
+PAGE = 20
+_MOVE_WORDS = {
+    Move.REGISTER: "Registered",
+    Move.HOLD: "Put on hold",
+    Move.WITHDRAW: "Withdrawn",
+    Move.RELEASE: "Released from hold",
+    Move.DESTROY: "Destroyed",
+}
+
+
+def show(frame: Frame) -> None:
+    """The item that the address names."""
+    row = tag_box.item_at_address(frame)
+    if row is None:
+        st.title("Item")
+        tag = tag_box.pick(frame, "item")
+        if tag:
+            st.query_params["tag"] = tag.strip()
+            st.rerun()
+        return
+    past = review.history(row.item.id, frame.services)
+    item, standing = past.item, past.standing
+    st.title(item.tag)
+    sign.state_banner(standing.state)
+    life, side = st.columns([3, 2], gap="large")
+    with side:
+        _registered(frame, past)
+        _actions(frame, past)
+    with life:
+        _life(frame, past)
+
+
+def _registered(frame: Frame, past: History) -> None:
+    item, standing = past.item, past.standing
+    st.markdown(f"**{plain(items.name_of(item))}**")
+    lines = {
+        "Serial": item.serial,
+        "Site": item.site,
+        "Made": item.made_on.isoformat() if item.made_on else "",
+        "First used": item.first_used_on.isoformat() if item.first_used_on else "",
+        "Inspection in detail": items.due_words(standing.next_due, frame.today),
+        "Last looked at": standing.last_seen_on.isoformat() if standing.last_seen_on else "never",
+        "Stands so since": f"{standing.since:%Y-%m-%d}",
+        "Why": standing.reason,
+        "Note": item.note,
+    }
+    st.markdown("  \n".join(f"{name}: {plain(text)}" for name, text in lines.items() if text))
+
+
+def _actions(frame: Frame, past: History) -> None:
+    item, standing = past.item, past.standing
+    if standing.usable:
+        frame.link("check", "Check before use", icon=":material/checklist:", tag=item.tag)
+    frame.link("inspect", "Inspect in detail", icon=":material/frame_inspect:", tag=item.tag)
+    papers.tag(frame, item, standing)
+    papers.label(frame, item)
+    with st.expander("Hold, withdraw, release, destroy", icon=":material/swap_horiz:"):
+        newest = next((i for i in past.inspections if i.type is not InspectionType.BEFORE_USE), None)
+        moves.offered(frame, item, standing, newest)
+
+
+def _life(frame: Frame, past: History) -> None:
+    st.subheader("Its life, newest first")
+    inspections, events = _filtered(past)
+    entries: list[tuple[object, Inspection | CustodyEvent]] = [(i.at, i) for i in inspections]
+    entries += [(e.at, e) for e in events if e.inspection_id is None or e.move is Move.RELEASE]
+    entries.sort(key=lambda entry: entry[0], reverse=True)  # type: ignore[arg-type, return-value]
+    shown = entries[: PAGE * state.page_number(past.item.id)]
+    st.caption(f"{wording.count(len(inspections), 'inspection')}, showing {len(shown)} of {len(entries)} entries.")
+    corrected = {i.corrects: i.id for i in past.inspections if i.corrects}
+    for _, entry in shown:
+        if isinstance(entry, Inspection):
+            _inspection(frame, past, entry, corrected.get(entry.id))
+        else:
+            _event(frame, past, entry)
+    if len(shown) < len(entries):
+        st.button(
+            f"Show {min(PAGE, len(entries) - len(shown))} more",
+            key=state.widget("history", "more"),
+            on_click=state.more_pages,
+            args=(past.item.id,),
+            width="stretch",
+        )
+
+
+def _filtered(past: History) -> tuple[Sequence[Inspection], Sequence[CustodyEvent]]:
+    there = {m.component.value for i in past.inspections for m in i.marks}
+    kinds = {m.category.value for i in past.inspections for m in i.marks}
+    if not there:
+        return past.inspections, past.custody
+    part, category = st.columns(2)
+    components = [c.value for c in components_of(past.item.kind) if c.value in there]
+    component = part.selectbox(
+        "Part", components, index=None, placeholder="Every part", key=state.widget("history", "part", past.item.id)
+    )
+    categories = [c.value for c in Category if c.value in kinds]
+    shows = category.selectbox(
+        "Mark", categories, index=None, placeholder="Every mark", key=state.widget("history", "mark", past.item.id)
+    )
+    if component is None and shows is None:
+        return past.inspections, past.custody
+
+    def fits(inspection: Inspection) -> bool:
+        return any(
+            component in (None, m.component.value) and shows in (None, m.category.value) for m in inspection.marks
+        )
+
+    return [i for i in past.inspections if fits(i)], []
+
+
+def _inspection(frame: Frame, past: History, inspection: Inspection, corrected_by: str | None) -> None:
+    with st.container(border=True):
+        head, what = st.columns([2, 3], vertical_alignment="center")
+        with head:
+            sign.outcome_chip(inspection.outcome)
+        what.markdown(
+            f"**{inspection.at:%Y-%m-%d}** {plain(TYPE_WORDS[inspection.type].lower())}, "
+            f"{plain(past.name_of(inspection.by))}"
+        )
+        if corrected_by:
+            st.warning("A later inspection corrects this one.", icon=":material/edit_note:")
+        if inspection.corrects:
+            st.caption("Corrects an earlier inspection.")
+        _photos(frame, past, inspection)
+        for finding in inspection.decision.deciding:
+            st.markdown(f"- {plain(finding.reason)}  \n  *{plain(findings.source_words(finding))}*")
+        if inspection.hand is not None:
+            st.markdown(
+                f"- **By judgement: {sign.OUTCOME_HEADLINES[inspection.hand.outcome].lower()}.** "
+                f"{plain(inspection.hand.reason)}"
+            )
+        if inspection.note:
+            st.markdown(f"Note: {plain(inspection.note)}")
+        _more(frame, past, inspection)
+
+
+def _photos(frame: Frame, past: History, inspection: Inspection) -> None:
+    numbers = {mark.id: number for number, mark in enumerate(inspection.marks, 1)}
+    photos = [past.photos[p] for p in inspection.photo_ids if p in past.photos]
+    for place in range(0, len(photos), 2):
+        for column, photo in zip(st.columns(2 if len(photos) > 1 else 1), photos[place : place + 2], strict=False):
+            with column:
+                pictures.with_marks(frame.services, photo, inspection.marks, numbers=numbers)
+    for mark in inspection.marks:
+        told = "; ".join(wording.reading(r) for r in mark.readings) or "not measured"
+        st.caption(plain(f"{numbers[mark.id]}: {mark.category.value} on the {mark.component.value}; {told}"))
+
+
+def _more(frame: Frame, past: History, inspection: Inspection) -> None:
+    """What few need: drawn only when it is opened, so that a long life stays quick."""
+    box = st.expander(
+        "Answers, readings, every rule weighed, certificate", key=state.widget("more", inspection.id), on_change="rerun"
+    )
+    if not box.open:
+        return
+    with box:
+        answers = ", ".join(
+            f"{c.value}: {ANSWER_WORDS[a].lower()}"
+            + (f" ({inspection.answer_notes[c]})" if c in inspection.answer_notes else "")
+            for c, a in inspection.answers.items()
+        )
+        unanswered = [c.value for c in components_of(past.item.kind) if c not in inspection.answers]
+        st.markdown(f"**Parts.** {plain(answers or 'none answered')}.")
+        if unanswered:
+            st.markdown(f"Not answered: {plain(', '.join(unanswered))}.")
+        if any(a is Answer.UNSEEN for a in inspection.answers.values()):
+            st.caption("A part that was not seen holds the item.")
+        cleared = [f for f in inspection.decision.findings if f not in inspection.decision.deciding]
+        if cleared:
+            st.markdown("**Weighed and cleared.**")
+            findings.listed(cleared)
+        st.caption(plain(findings.damage_words(inspection.decision)))
+        stamp = inspection.decision.rules
+        st.caption(f"Rules of {plain(stamp.version)}, digest {stamp.digest[:12]}. Inspection {inspection.id}.")
+        papers.certificate(frame, past.item, inspection)
+        frame.link(
+            "inspect", "Correct this inspection", icon=":material/edit_note:", tag=past.item.tag, corrects=inspection.id
+        )
+
+
+def _event(frame: Frame, past: History, event: CustodyEvent) -> None:
+    words = _MOVE_WORDS[event.move]
+    st.markdown(
+        f"**{event.at:%Y-%m-%d}** {words}, {plain(past.name_of(event.by))}: {plain(event.reason)}"
+        + (f" Witness: {plain(event.witness)}." if event.witness else "")
+    )
+    if event.photo_id and event.photo_id in past.photos:
+        try:
+            pictures.with_marks(frame.services, past.photos[event.photo_id], ())
+        except BartackError as error:
+            show_error(error)

@@ -1,0 +1,51 @@
+"""Refusals and faults as people read them: what is wrong, what to do. Never a stack trace."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import streamlit as st
+
+from inspect_core.domain.errors import BartackError
+from inspect_core.screens import state
+from inspect_core.screens.frame import plain
+
+_log = logging.getLogger(__name__)
+
+
+def show_error(error: BartackError) -> None:
+    """Both sentences of a refusal."""
+    st.error(f"**{plain(error.problem)}**  \n{plain(error.remedy)}", icon=":material/error:")
+
+
+def show_news() -> None:
+    """What callbacks left to say since the page was last drawn."""
+    for problem, remedy, good in state.take_news():
+        text = f"**{plain(problem)}**" + (f"  \n{plain(remedy)}" if remedy else "")
+        if good:
+            st.success(text, icon=":material/check:")
+        else:
+            st.error(text, icon=":material/error:")
+
+
+def tell_error(error: BartackError) -> None:
+    """A refusal inside a callback: shown when the page is drawn again."""
+    state.tell(error.problem, error.remedy)
+
+
+@contextmanager
+def guarded() -> Iterator[None]:
+    """Refusals inside become words on the page; anything unforeseen is logged and told in a plain sentence."""
+    try:
+        yield
+    except BartackError as error:
+        show_error(error)
+    except Exception:
+        _log.exception("a screen failed")
+        st.error(
+            "**This did not work, and it is not your fault.**  \nWhat was recorded is safe. Reload the page; if it "
+            "happens again, tell whoever runs Bartack here: the server's log says more.",
+            icon=":material/error:",
+        )

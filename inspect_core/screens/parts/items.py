@@ -1,0 +1,82 @@
+"""An item in a list, and an item's card."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import streamlit as st
+
+from inspect_core.domain.custody import Standing, State
+from inspect_core.domain.gear import Item
+from inspect_core.domain.record import ItemRow
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.parts import pictures, sign
+
+#: Rows of a list that are shown at once.
+ROWS = 10
+
+
+def due_words(due: date | None, today: date) -> str:
+    """When the next periodic inspection is due, as people say it."""
+    if due is None:
+        return "no inspection date set"
+    days = (due - today).days
+    if days < 0:
+        return f"overdue by {-days} day{'s' if days < -1 else ''}"
+    if days == 0:
+        return "due today"
+    return f"due in {days} day{'s' if days > 1 else ''}" if days <= 60 else f"due {due.isoformat()}"
+
+
+def name_of(item: Item) -> str:
+    """Kind, maker and model in one line."""
+    made = " ".join(filter(None, (item.maker, item.model)))
+    return f"{item.kind.value}, {made}" if made else item.kind.value
+
+
+def rows(frame: Frame, name: str, found: Sequence[ItemRow], *, show_due: bool = True) -> None:
+    """A list of items, ten at a time; each row opens the item."""
+    shown = found[: ROWS * state.page_number(name)]
+    for row in shown:
+        _row(frame, row, show_due)
+    left = len(found) - len(shown)
+    if left > 0:
+        st.button(
+            f"Show {min(left, ROWS)} more of {left}",
+            key=state.widget("more", name),
+            on_click=state.more_pages,
+            args=(name,),
+            width="stretch",
+        )
+
+
+def _row(frame: Frame, row: ItemRow, show_due: bool) -> None:
+    item, standing = row.item, row.standing
+    with st.container(horizontal=True, wrap=False, vertical_alignment="center", gap="small"):
+        if row.photo_id:
+            pictures.thumb(frame.services, row.photo_id, f"Last marked photo of {item.tag}")
+        words = f"**{plain(item.tag)}** {plain(item.kind.value)}"
+        if standing.state is not State.IN_SERVICE:
+            words += f", **{standing.state.value}**"
+        if show_due:
+            words += f", {due_words(standing.next_due, frame.today)}"
+        if item.site:
+            words += f", {plain(item.site)}"
+        st.page_link(frame.pages["item"], label=words, width="stretch", query_params={"tag": item.tag})
+
+
+def card(frame: Frame, item: Item, standing: Standing, *, link: bool = True) -> None:
+    """What the item is and whether it may be used."""
+    sign.state_banner(standing.state)
+    with st.container(border=True):
+        st.markdown(f"### {plain(item.tag)}")
+        st.markdown(plain(name_of(item)))
+        facts = [f"serial {item.serial}" if item.serial else "", item.site]
+        facts.append(due_words(standing.next_due, frame.today))
+        st.caption(plain(" · ".join(filter(None, facts))))
+        if not standing.usable:
+            st.markdown(f"**Why:** {plain(standing.reason)}")
+        if link:
+            frame.link("item", "Its history in pictures", icon=":material/history:", tag=item.tag)

@@ -1,0 +1,111 @@
+"""Moves made by hand: hold, withdraw, release, destroy. Which are offered stands in the domain's table."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+import streamlit as st
+
+from inspect_core.domain.custody import MOVES, Move, Standing
+from inspect_core.domain.errors import BartackError
+from inspect_core.domain.gear import Item
+from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.people import Person
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame
+from inspect_core.screens.parts import who
+from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.parts.tag_box import PHOTO_TYPES
+from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.intake import take_photo
+
+_WORDS: Mapping[Move, str] = MappingProxyType(
+    {
+        Move.HOLD: "Put on hold",
+        Move.WITHDRAW: "Withdraw for good",
+        Move.RELEASE: "Release from hold",
+        Move.DESTROY: "Record its destruction",
+    }
+)
+_EXPLAINED: Mapping[Move, str] = MappingProxyType(
+    {
+        Move.HOLD: "Anybody may do this, and should, whenever in doubt.",
+        Move.WITHDRAW: "It never comes back into service.",
+        Move.RELEASE: "It rests on an inspection in detail that was made after the hold began and found it fit.",
+        Move.DESTROY: "Needs a photo of the destroyed item with its tag in the picture, and a witness.",
+    }
+)
+
+
+def offered(frame: Frame, item: Item, standing: Standing, newest_in_detail: Inspection | None) -> None:
+    """Every move that the item's state leaves open."""
+    person = who.required(frame)
+    if person is None:
+        return
+    open_ = [move for move, rule in MOVES.items() if standing.state in rule.starts]
+    if not open_:
+        st.markdown("Nothing more can be done with this item.")
+    for move in open_:
+        if person.role not in MOVES[move].roles:
+            allowed = " or ".join(role.value for role in MOVES[move].roles)
+            st.caption(f"{_WORDS[move]}: a {allowed} does this.")
+            continue
+        one(frame, item, standing, move, evidence=newest_in_detail)
+
+
+def one(frame: Frame, item: Item, standing: Standing, move: Move, *, evidence: Inspection | None = None) -> None:
+    """A form for one move, drawn only where the state and the person's role leave it open."""
+    rule = MOVES[move]
+    person = frame.person()
+    if person is None or standing.state not in rule.starts or person.role not in rule.roles:
+        return
+    name = f"{move.value} {item.id}"
+    with st.expander(_WORDS[move], key=state.widget("move", "box", name)):
+        st.caption(_EXPLAINED[move])
+        with st.form(state.widget("move", name), border=False):
+            reason = st.text_input("Reason", max_chars=300, key=state.widget("move", name, "reason"))
+            witness = ""
+            upload = None
+            if rule.needs_photo:
+                upload = st.file_uploader("Photo", type=PHOTO_TYPES, key=state.widget("move", name, "photo"))
+                witness = st.text_input("Witness", max_chars=80, key=state.widget("move", name, "witness"))
+            sent = st.form_submit_button(_WORDS[move], type="primary", width="stretch")
+        if not sent:
+            return
+        try:
+            photo_id = None
+            if upload is not None:
+                photo_id = take_photo(upload.getvalue(), frame.services, claimed_name=upload.name).id
+            moved = make_move(
+                _command(frame, name, item, move, person, reason, evidence, photo_id, witness), frame.services
+            )
+        except BartackError as error:
+            show_error(error)
+            return
+        state.used(name)
+        state.tell(f"{item.tag} is now {moved.state.value}.", good=True)
+        st.rerun()
+
+
+def _command(
+    frame: Frame,
+    name: str,
+    item: Item,
+    move: Move,
+    person: Person,
+    reason: str,
+    evidence: Inspection | None,
+    photo_id: str | None,
+    witness: str,
+) -> MakeMove:
+    return MakeMove(
+        id=state.once(name, frame.services.new_id()),
+        item_id=item.id,
+        move=move,
+        by=person.id,
+        reason=reason,
+        inspection_id=evidence.id if evidence is not None and MOVES[move].needs_inspection else None,
+        photo_id=photo_id,
+        witness=witness,
+    )

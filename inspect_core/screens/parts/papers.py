@@ -1,0 +1,81 @@
+"""Papers to take away as PDF; each is made when its button is pressed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from inspect_core.domain.custody import Standing, State
+from inspect_core.domain.gear import Item
+from inspect_core.domain.inspection import Inspection
+from inspect_core.reports.item_labels import ROLL, item_labels
+from inspect_core.reports.trend_report import TrendReportData, trend_report
+from inspect_core.reports.withdrawal_tag import TagData, withdrawal_tag
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame
+from inspect_core.usecases import review
+from inspect_core.usecases.certificate import certificate_pdf
+from inspect_core.usecases.trends import Reasons
+
+_TAG_WORDS = {State.ON_HOLD: "Hold tag (PDF)", State.WITHDRAWN: "Withdrawal tag (PDF)"}
+
+
+def certificate(frame: Frame, item: Item, inspection: Inspection) -> None:
+    """The certificate of one inspection."""
+    _button(
+        "Certificate (PDF)",
+        lambda: certificate_pdf(inspection.id, frame.services),
+        f"{_file(item)}-{inspection.at:%Y-%m-%d}-{inspection.id[:8]}.pdf",
+        state.widget("certificate", inspection.id),
+        ":material/description:",
+    )
+
+
+def tag(frame: Frame, item: Item, standing: Standing) -> None:
+    """The tag to tie to gear that must not be used; nothing for gear in service or destroyed."""
+    words = _TAG_WORDS.get(standing.state)
+    if words is None:
+        return
+
+    def made() -> bytes:
+        past = review.history(item.id, frame.services, limit=1)
+        event = past.custody[0] if past.custody else None
+        by = past.name_of(event.by) if event else ""
+        return withdrawal_tag(TagData(item, standing, by, event.inspection_id if event else None))
+
+    _button(words, made, f"{_file(item)}-tag.pdf", state.widget("tag paper", item.id), ":material/label_off:")
+
+
+def label(frame: Frame, item: Item) -> None:
+    """The item's own label with its QR code."""
+    _button(
+        "QR label (PDF)",
+        lambda: item_labels([item], printed_on=frame.today, grid=ROLL),
+        f"{_file(item)}-label.pdf",
+        state.widget("label", item.id),
+        ":material/qr_code:",
+    )
+
+
+def trends(frame: Frame, reasons: Reasons, scope: str) -> None:
+    """Why gear was withdrawn, as a paper. `scope`: which items were looked at, in words."""
+    _button(
+        "This as a paper (PDF)",
+        lambda: trend_report(
+            TrendReportData(reasons.by, reasons.shares, reasons.since, reasons.until, frame.today, scope, reasons.items)
+        ),
+        f"withdrawals-by-{reasons.by}-{frame.today.isoformat()}.pdf",
+        state.widget("trend paper"),
+        ":material/description:",
+    )
+
+
+def _button(words: str, made: Callable[[], bytes], file: str, key: str, icon: str) -> None:
+    st.download_button(
+        words, made, file_name=file, mime="application/pdf", key=key, on_click="ignore", icon=icon, width="stretch"
+    )
+
+
+def _file(item: Item) -> str:
+    return item.tag.replace("/", "-")

@@ -1,0 +1,108 @@
+"""The answer in one glance: shape, safety colour and words, after ISO 3864-1 and ISO 3864-4."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+from html import escape
+from types import MappingProxyType
+
+import streamlit as st
+
+from inspect_core.domain.custody import State
+from inspect_core.domain.decision import FindingOutcome, Outcome
+from inspect_core.domain.palette import FINDING_SIGNS, OUTCOME_SIGNS, STATE_SIGNS, SafetySign, SignShape
+
+STATE_HEADLINES: Mapping[State, str] = MappingProxyType(
+    {
+        State.IN_SERVICE: "May be used",
+        State.ON_HOLD: "On hold: do not use",
+        State.WITHDRAWN: "Withdrawn: never use again",
+        State.DESTROYED: "Destroyed",
+    }
+)
+OUTCOME_HEADLINES: Mapping[Outcome, str] = MappingProxyType(
+    {
+        Outcome.IN_SERVICE: STATE_HEADLINES[State.IN_SERVICE],
+        Outcome.HOLD: STATE_HEADLINES[State.ON_HOLD],
+        Outcome.WITHDRAW: STATE_HEADLINES[State.WITHDRAWN],
+    }
+)
+
+_DRAWINGS = {
+    # Safe condition: a square with a tick in the contrast colour.
+    SignShape.SQUARE: (
+        '<rect x="4" y="4" width="92" height="92" fill="{colour}"/>'
+        '<path d="M24 52 L43 71 L77 31" fill="none" stroke="{contrast}" stroke-width="12"/>'
+    ),
+    # Warning: a triangle with a black border and an exclamation mark.
+    SignShape.TRIANGLE: (
+        '<path d="M50 7 L96 90 L4 90 Z" fill="{colour}" stroke="{contrast}" stroke-width="7" stroke-linejoin="round"/>'
+        '<path d="M50 36 L50 62" stroke="{contrast}" stroke-width="9" stroke-linecap="round"/>'
+        '<circle cx="50" cy="77" r="5.5" fill="{contrast}"/>'
+    ),
+    # Prohibition: a red ring with a bar from upper left to lower right over a black hook-shaped symbol.
+    SignShape.PROHIBITION: (
+        '<circle cx="50" cy="50" r="42" fill="{contrast}" stroke="{colour}" stroke-width="11"/>'
+        '<path d="M50 24 v14 a13 13 0 1 1 -13 13" fill="none" stroke="#000000" stroke-width="7"/>'
+        '<path d="M21 21 L79 79" stroke="{colour}" stroke-width="11"/>'
+    ),
+}
+
+
+def sign_svg(sign: SafetySign) -> str:
+    """The sign as SVG on a 100 by 100 grid."""
+    inside = _DRAWINGS[sign.shape].format(colour=sign.colour, contrast=sign.contrast)
+    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100">{inside}</svg>'
+
+
+def _image(sign: SafetySign, size: int) -> str:
+    data = base64.b64encode(sign_svg(sign).encode()).decode()
+    return f'<img src="data:image/svg+xml;base64,{data}" width="{size}" height="{size}" alt="">'
+
+
+def banner(sign: SafetySign, headline: str, instruction: str) -> None:
+    """The whole width in the safety colour, the sign on white beside the words. `headline` and `instruction` may hold
+    words of people; they are escaped."""
+    st.html(
+        f'<div role="status" style="display:flex;gap:1rem;align-items:center;background:{sign.colour};'
+        f'color:{sign.contrast};border-radius:8px;padding:0.9rem">'
+        f'<div style="background:#FFFFFF;border-radius:6px;padding:6px;flex:none;line-height:0">'
+        f"{_image(sign, 76)}</div>"
+        f'<div><div style="font-size:1.65rem;font-weight:750;line-height:1.15">{escape(headline)}</div>'
+        f'<div style="font-size:1.05rem;margin-top:0.3rem">{escape(instruction)}</div></div></div>'
+    )
+
+
+def outcome_banner(outcome: Outcome) -> None:
+    """What an inspection decided, as large as it gets."""
+    banner(OUTCOME_SIGNS[outcome], OUTCOME_HEADLINES[outcome], OUTCOME_SIGNS[outcome].instruction)
+
+
+def state_banner(state: State) -> None:
+    """Where an item stands now, as large as it gets."""
+    banner(STATE_SIGNS[state], STATE_HEADLINES[state], STATE_SIGNS[state].instruction)
+
+
+def chip_html(sign: SafetySign, word: str) -> str:
+    """A small sign with its word, as HTML. `word` is escaped."""
+    return (
+        '<span style="display:inline-flex;gap:0.4rem;align-items:center;font-weight:650">'
+        f'<span style="background:#FFFFFF;border-radius:4px;padding:2px;line-height:0">{_image(sign, 24)}</span>'
+        f"{escape(word)}</span>"
+    )
+
+
+def state_chip(state: State) -> None:
+    """An item's state in a list."""
+    st.html(chip_html(STATE_SIGNS[state], STATE_SIGNS[state].word))
+
+
+def outcome_chip(outcome: Outcome) -> None:
+    """An inspection's outcome in a list."""
+    st.html(chip_html(OUTCOME_SIGNS[outcome], OUTCOME_HEADLINES[outcome]))
+
+
+def finding_chip(outcome: FindingOutcome) -> None:
+    """What one rule says."""
+    st.html(chip_html(FINDING_SIGNS[outcome], FINDING_SIGNS[outcome].word))

@@ -1,0 +1,87 @@
+"""Who works in this session. No sign-in yet: it is a name, taken on trust, and the set-up screen says so."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from inspect_core.domain.errors import BartackError
+from inspect_core.domain.people import Person, Role
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.parts.errors import show_error
+from inspect_core.usecases import register, review
+
+_NEW = "Somebody new"
+
+
+def header(frame: Frame) -> None:
+    """The name of whoever works here, and the way to change it."""
+    person = frame.person()
+    if person is None:
+        return
+    with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="right", key="who"):
+        st.markdown(f":material/person: {plain(person.name)}, {person.role.value}", width="content")
+        if st.button("Change", key=state.widget("who", "change"), type="tertiary", help="Somebody else works here now"):
+            state.set_person(None)
+            st.rerun()
+
+
+def required(frame: Frame) -> Person | None:
+    """The person at work, or None after asking who it is."""
+    person = frame.person()
+    if person is None:
+        ask(frame)
+    return person
+
+
+def ask(frame: Frame) -> None:
+    """Pick a name, or enter one with a role. Once per browser session."""
+    st.subheader("Who are you?")
+    known = review.people(frame.services)
+    labels = {f"{p.name}, {p.role.value}": p.id for p in known}
+    choice = _NEW
+    if known:
+        picked = st.selectbox(
+            "Your name",
+            [*labels, _NEW],
+            index=None,
+            placeholder="Pick your name",
+            key=state.widget("who", "pick"),
+        )
+        if picked is None:
+            st.caption("Everything you record carries this name.")
+            return
+        choice = picked
+    if choice != _NEW:
+        state.set_person(labels[choice])
+        st.rerun()
+    _new_person(frame)
+
+
+def _new_person(frame: Frame) -> None:
+    with st.form(state.widget("who", "new")):
+        name = st.text_input("Name, or the site's code for you", max_chars=80, key=state.widget("who", "name"))
+        role = st.radio(
+            "What you are on this site",
+            [role.value for role in Role],
+            captions=[
+                "Checks gear before use.",
+                "Inspects in detail, releases and withdraws.",
+                "Looks after records and trends.",
+                "Looks after people and set-up.",
+            ],
+            key=state.widget("who", "role"),
+        )
+        sent = st.form_submit_button("Start", type="primary", width="stretch")
+    if not sent:
+        return
+    try:
+        person = register.person_named(name, Role(role), frame.services)
+    except BartackError as error:
+        show_error(error)
+        return
+    if person.role.value != role:
+        st.warning(f"{plain(person.name)} is entered as {person.role.value} already. Pick the name from the list.")
+        return
+    state.set_person(person.id)
+    st.rerun()

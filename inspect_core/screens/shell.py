@@ -1,0 +1,85 @@
+"""Page settings, navigation, and what surrounds every screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+
+from inspect_core.domain.errors import BartackError
+from inspect_core.screens import (
+    answer,
+    check,
+    history,
+    inspection,
+    people,
+    register,
+    rules,
+    search,
+    today,
+    trends,
+    welcome,
+)
+from inspect_core.screens.frame import Frame
+from inspect_core.screens.parts import cautions, errors, who
+from inspect_core.usecases import review
+from inspect_core.usecases.services import Services
+
+_STYLE = Path(__file__).with_name("style.css")
+
+#: Address, words in the navigation, icon, what draws it. The first is where the program opens.
+_SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
+    ("today", "Today", ":material/today:", today.show),
+    ("check", "Check before use", ":material/checklist:", check.show),
+    ("inspect", "Inspect", ":material/frame_inspect:", inspection.show),
+    ("register", "Register", ":material/add_box:", register.show),
+    ("search", "Search", ":material/search:", search.show),
+    ("trends", "Trends", ":material/bar_chart:", trends.show),
+    ("rules", "Rules", ":material/gavel:", rules.show),
+    ("people", "Set-up", ":material/group:", people.show),
+    ("item", "Item", ":material/history:", history.show),
+    ("answer", "Answer", ":material/task_alt:", answer.show),
+)
+_REACHED_BY_LINK = ("item", "answer")
+
+
+def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
+    """Draw the program. `first` names the screen that opens without an address."""
+    st.set_page_config(page_title="Bartack", page_icon=":material/link:", layout="wide")
+    st.html(_STYLE)
+    try:
+        services = open_services()
+    except BartackError as error:
+        st.title("Bartack cannot open its records")
+        errors.show_error(error)
+        return
+    pages: dict[str, Any] = {}
+    frame = Frame(services, pages)
+    for name, words, icon, show in _SCREENS:
+        pages[name] = st.Page(
+            _surrounded(frame, show),
+            title=words,
+            icon=icon,
+            url_path=name,
+            default=name == first,
+            visibility="hidden" if name in _REACHED_BY_LINK else "visible",
+        )
+    st.navigation(list(pages.values()), position="top").run()
+
+
+def _surrounded(frame: Frame, show: Callable[[Frame], None]) -> Callable[[], None]:
+    """A screen with its header above and the cautions below; a store without gear shows the welcome first."""
+
+    def draw() -> None:
+        with errors.guarded():
+            who.header(frame)
+            errors.show_news()
+            if show is today.show and review.today(frame.services).empty:
+                welcome.show(frame)
+            else:
+                show(frame)
+        cautions.footer()
+
+    return draw

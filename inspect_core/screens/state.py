@@ -1,0 +1,93 @@
+"""Every key that the screens keep in a browser session, in one place. Plain values only, and never a photo."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import streamlit as st
+
+_PERSON = "person"
+_WORK = "work"
+_NEWS = "news"
+_ONCE = "once"
+_PAGES = "pages"
+
+_ID = re.compile(r"[0-9a-f]{32}")
+
+
+def widget(*parts: str) -> str:
+    """The key of a widget, made of what it belongs to."""
+    return "w|" + "|".join(parts)
+
+
+def query(name: str) -> str | None:
+    """A query parameter of the page's address: input from a stranger, cut to a sane length."""
+    value = st.query_params.get(name)
+    return value[:64] if value else None
+
+
+def query_id(name: str) -> str | None:
+    """A query parameter that must be one of our identifiers; anything else counts as not given."""
+    value = query(name)
+    return value if value and _ID.fullmatch(value) else None
+
+
+def person_id() -> str | None:
+    """Who works in this session, if they have said so."""
+    value = st.session_state.get(_PERSON)
+    return value if isinstance(value, str) else None
+
+
+def set_person(value: str | None) -> None:
+    if value is None:
+        st.session_state.pop(_PERSON, None)
+    else:
+        st.session_state[_PERSON] = value
+
+
+def work(draft_id: str) -> dict[str, Any] | None:
+    """The unfinished inspection of that id as this session holds it."""
+    held = st.session_state.get(_WORK)
+    if not isinstance(held, dict) or held.get("id") != draft_id:
+        return None
+    body = held["body"]
+    return body if isinstance(body, dict) else None
+
+
+def set_work(draft_id: str, body: dict[str, Any]) -> None:
+    """One unfinished inspection at a time; the others lie in the store."""
+    st.session_state[_WORK] = {"id": draft_id, "body": body}
+
+
+def drop_work() -> None:
+    st.session_state.pop(_WORK, None)
+
+
+def tell(problem: str, remedy: str = "", *, good: bool = False) -> None:
+    """Keep a message for the next drawing of the page; a callback has no place of its own to write to."""
+    st.session_state.setdefault(_NEWS, []).append([problem, remedy, good])
+
+
+def take_news() -> list[tuple[str, str, bool]]:
+    return [(str(p), str(r), bool(g)) for p, r, g in st.session_state.pop(_NEWS, [])]
+
+
+def once(name: str, fresh: str) -> str:
+    """An identifier that stays the same until `used(name)`: a double click then does the thing once."""
+    kept: dict[str, str] = st.session_state.setdefault(_ONCE, {})
+    return kept.setdefault(name, fresh)
+
+
+def used(name: str) -> None:
+    st.session_state.setdefault(_ONCE, {}).pop(name, None)
+
+
+def page_number(name: str) -> int:
+    """How many pages of a long list are open, at least 1."""
+    value = st.session_state.setdefault(_PAGES, {}).get(name, 1)
+    return int(value)
+
+
+def more_pages(name: str) -> None:
+    st.session_state.setdefault(_PAGES, {})[name] = page_number(name) + 1

@@ -1,0 +1,1 @@
+"""Plain words for the screens: hints, questions and labels."""

@@ -1,0 +1,1 @@
+"""One inspection from the first tap to the answer; the check before use and the inspection in detail share it."""

@@ -1,0 +1,138 @@
+"""The unfinished inspection as plain data, and the command it becomes. No widgets here.
+
+A body holds only what JSON holds, so that it can lie in the store and in a browser session alike. What is read back
+from either is checked again when it becomes a command.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from inspect_core.domain.decision import Answer, FactValue, Outcome
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import Component, Item, components_of
+from inspect_core.domain.geometry import Shape
+from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.marks import Category, Mark, Reading
+from inspect_core.domain.people import Person
+from inspect_core.usecases.inspect import Judgement, RecordInspection
+
+Body = dict[str, Any]
+
+
+def empty(type: InspectionType, *, corrects: str | None = None) -> Body:
+    """A body with nothing answered: no answer is ever given in advance."""
+    return {
+        "type": type.value,
+        "step": 0,
+        "facts": {},
+        "happened": "",
+        "answers": {},
+        "notes": {},
+        "photos": [],
+        "marks": {},
+        "revs": {},
+        "readings": {},
+        "note": "",
+        "hand": None,
+        "photo": "",
+        "refused": 0,
+        "corrects": corrects,
+    }
+
+
+def whole(stored: Mapping[str, Any]) -> Body:
+    """A stored body with every key there; unknown keys are left out."""
+    try:
+        type_ = InspectionType(str(stored.get("type")))
+    except ValueError:
+        raise BadInput("This unfinished work cannot be read.", "Discard it and start again.") from None
+    body = empty(type_)
+    for key, start in body.items():
+        value = stored.get(key, start)
+        if start is not None and not isinstance(value, type(start)):
+            raise BadInput("This unfinished work cannot be read.", "Discard it and start again.")
+        body[key] = value
+    return body
+
+
+def answered(body: Body, item: Item) -> int:
+    """How many of the item's components carry an answer."""
+    return sum(component.value in body["answers"] for component in components_of(item.kind))
+
+
+def with_defect(body: Body) -> tuple[Component, ...]:
+    """The components answered "defect", in the order answered."""
+    return tuple(Component(c) for c, answer in body["answers"].items() if answer == Answer.DEFECT.value)
+
+
+def marked(body: Body) -> tuple[Component, ...]:
+    """The components that carry a mark."""
+    return tuple(dict.fromkeys(Component(m["component"]) for marks in body["marks"].values() for m in marks))
+
+
+def has_anything(body: Body) -> bool:
+    """Whether there is anything worth keeping."""
+    keys = ("facts", "happened", "answers", "photos", "note", "hand")
+    return any(body[key] for key in keys)
+
+
+def marks_of(body: Body, made_by: str) -> tuple[Mark, ...]:
+    """Every mark with its readings. Raises BadInput where one does not fit."""
+    return tuple(
+        Mark(
+            id=str(plain["id"]),
+            photo_id=photo_id,
+            component=Component(plain["component"]),
+            category=Category(plain["category"]),
+            shape=Shape.of(plain["shape"]["type"], plain["shape"]["points"]),
+            readings=tuple(reading_of(r) for r in body["readings"].get(plain["id"], [])),
+            note=str(plain.get("note", "")),
+            made_by=made_by,
+        )
+        for photo_id in body["photos"]
+        for plain in body["marks"].get(photo_id, [])
+    )
+
+
+def reading_of(plain: Mapping[str, Any]) -> Reading:
+    """A reading from plain values."""
+    return Reading(
+        str(plain["measure"]),
+        float(plain["value"]),
+        str(plain["unit"]),
+        float(plain["uncertainty"]),
+        str(plain["method"]),
+    )
+
+
+def facts_of(body: Body) -> dict[str, FactValue]:
+    """The facts as stated; dates come back as dates."""
+    facts: dict[str, FactValue] = {}
+    for name, value in body["facts"].items():
+        facts[name] = date.fromisoformat(value["date"]) if isinstance(value, Mapping) else value
+    return facts
+
+
+def command(body: Body, draft_id: str, item: Item, by: Person) -> RecordInspection:
+    """What the use cases are asked to weigh or record. Raises BadInput where the body makes no sense."""
+    try:
+        hand = body["hand"]
+        return RecordInspection(
+            id=draft_id,
+            item_id=item.id,
+            type=InspectionType(body["type"]),
+            by=by.id,
+            answers={Component(c): Answer(a) for c, a in body["answers"].items()},
+            marks=marks_of(body, by.id),
+            photo_ids=tuple(body["photos"]),
+            facts=facts_of(body),
+            answer_notes={Component(c): str(n) for c, n in body["notes"].items() if n},
+            note=str(body["note"]),
+            hand=Judgement(Outcome(hand["outcome"]), str(hand["reason"])) if hand else None,
+            corrects=body["corrects"],
+        )
+    except (KeyError, TypeError, ValueError):
+        raise BadInput("This unfinished work cannot be read.", "Discard it and start again.") from None
