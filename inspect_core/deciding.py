@@ -5,7 +5,7 @@ Guarded acceptance after JCGM 106:2012: a reading clears a limit only when the w
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -119,7 +119,7 @@ def _all_findings(w: _Weighing) -> list[Finding]:
     for rule in w.rules.for_item(w.case.profile, w.case.kind):
         if not rule.in_force(w.on):
             continue
-        for finding in _findings_of(rule, w):
+        for finding in _FINDERS[rule.looks_at](rule, w):
             standing = finding.outcome is not FindingOutcome.CLEARED
             if rule.looks_at is LooksAt.MARKS and finding.mark and (standing or rule.reading is ReadingUse.NEEDED):
                 settled.add(finding.mark)
@@ -140,24 +140,6 @@ def _all_findings(w: _Weighing) -> list[Finding]:
         )
     )
     return findings
-
-
-def _findings_of(rule: Rule, w: _Weighing) -> Iterable[Finding]:
-    if rule.looks_at is LooksAt.MARKS:
-        return _from_marks(rule, w) if w.case.marks else ()
-    if rule.looks_at is LooksAt.ANSWERS:
-        return _from_answers(rule, w)
-    if rule.looks_at is LooksAt.FACTS:
-        return _from_fact(rule, w)
-    if rule.looks_at is LooksAt.AGE:
-        return _from_age(rule, w)
-    if rule.looks_at is LooksAt.INTERVAL:
-        return _from_interval(rule, w)
-    if rule.looks_at is LooksAt.LINE:
-        return _from_line(rule, w)
-    if rule.looks_at is LooksAt.MAKER:
-        return _from_maker(rule, w)
-    return ()
 
 
 def _say(rule: Rule, outcome: FindingOutcome, *words: str) -> Finding:
@@ -374,7 +356,7 @@ def _told(rule: Rule, w: _Weighing, found: tuple[Finding, ...]) -> tuple[Verdict
     aside = rule.why_not(w.case.profile, w.case.kind, w.on)
     if aside:
         return Verdict.DOES_NOT_APPLY, aside, ()
-    found = found or tuple(_findings_of(rule, w))
+    found = found or tuple(_FINDERS[rule.looks_at](rule, w))
     if found:
         worst = max(found, key=lambda f: f.outcome.severity)
         return _verdict(rule, worst), worst.reason, found
@@ -399,3 +381,15 @@ def _verdict(rule: Rule, worst: Finding) -> Verdict:
 def _stands(number: Reading | Finding, limit: float, met: Met) -> Reach:
     value, spread = number.value or 0.0, number.uncertainty or 0.0
     return reach(value, spread, limit, lower=met is Met.LESS_THAN, includes_limit=met is Met.AT_LEAST)
+
+
+_FINDERS: Mapping[LooksAt, Callable[[Rule, _Weighing], Iterable[Finding]]] = {
+    LooksAt.MARKS: _from_marks,
+    LooksAt.ANSWERS: _from_answers,
+    LooksAt.FACTS: _from_fact,
+    LooksAt.AGE: _from_age,
+    LooksAt.INTERVAL: _from_interval,
+    LooksAt.LINE: _from_line,
+    LooksAt.MAKER: _from_maker,
+    LooksAt.UNSETTLED: lambda rule, w: (),  # needs what all others found; see _unsettled
+}
