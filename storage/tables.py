@@ -256,7 +256,7 @@ drafts = sa.Table(
     sa.Column("id", sa.Text, primary_key=True),
     sa.Column("item_id", sa.Text, nullable=False, index=True),
     sa.Column("body", sa.JSON, nullable=False),
-    sa.Column("saved_at", UtcTime, nullable=False),
+    sa.Column("saved_at", UtcTime, nullable=False, index=True),
 )
 
 ledger = sa.Table(

@@ -72,6 +72,9 @@ def test_drafts_are_replaced_found_and_discarded(units: UnitOfWorkFactory) -> No
         assert unit.drafts.find("d1") == first
         unit.drafts.save(second)
         assert unit.drafts.of_item("item-1") == (second,)
+        third = Draft("d2", "item-2", {}, datetime(2025, 3, 4, 23, tzinfo=UTC))
+        unit.drafts.save(third)
+        assert unit.drafts.newest(5) == (second, third) and unit.drafts.newest(1) == (second,)
         unit.drafts.discard("d1")
         assert unit.drafts.find("d1") is None
 

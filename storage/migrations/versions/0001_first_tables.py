@@ -71,6 +71,7 @@ def _tables() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_drafts")),
     )
     op.create_index(op.f("ix_drafts_item_id"), "drafts", ["item_id"], unique=False)
+    op.create_index(op.f("ix_drafts_saved_at"), "drafts", ["saved_at"], unique=False)
     op.create_table(
         "items",
         sa.Column("number", _Number, nullable=False),
