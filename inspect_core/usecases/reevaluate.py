@@ -1,0 +1,166 @@
+"""What if: the past weighed again by another rule set, without touching any record."""
+
+from __future__ import annotations
+
+from collections import Counter, deque
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import islice
+from multiprocessing import get_context
+
+from inspect_core.deciding import decide
+from inspect_core.domain.decision import Case, Finding, FindingOutcome, Outcome
+from inspect_core.domain.errors import BadInput
+from inspect_core.rules.model import RuleSet
+
+#: (identifier, case, the day it was decided on, the outcome the rules gave then)
+Past = tuple[str, Case, date, Outcome]
+
+_CHUNK = 1000  # cases a process is handed at once: large against the cost of handing over, small against a minute
+_AHEAD = 3  # chunks waiting per process, so that a long history never stands in memory whole
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One past case whose outcome would differ.
+
+    `appearing`: findings that count under the new rules and did not under the old; `vanishing`: the reverse.
+    """
+
+    id: str
+    on: date
+    recorded: Outcome
+    would_be: Outcome
+    appearing: tuple[Finding, ...]
+    vanishing: tuple[Finding, ...]
+
+    @property
+    def stricter(self) -> bool:
+        return self.would_be.severity > self.recorded.severity
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """One past case that the new rules cannot weigh, and why."""
+
+    id: str
+    problem: str
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """Outcome of a what-if run. Changes and refusals stand in the order of the cases given."""
+
+    cases: int
+    old_digest: str
+    new_digest: str
+    changes: tuple[Change, ...]
+    refused: tuple[Refused, ...]
+
+    @property
+    def by_rule(self) -> Mapping[str, int]:
+        """How many changes each rule takes part in, most first."""
+        named = Counter(rule for c in self.changes for rule in {f.rule for f in (*c.appearing, *c.vanishing)})
+        return dict(sorted(named.items(), key=lambda entry: (-entry[1], entry[0])))
+
+
+def reevaluate(
+    past: Iterable[Past],
+    old: RuleSet,
+    new: RuleSet,
+    *,
+    workers: int = 1,
+    progress: Callable[[int], None] | None = None,
+) -> WhatIf:
+    """Weigh past cases by `new`, each on its own day, and tell which outcomes would differ from the recorded ones.
+
+    `old` explains the difference and is asked only about cases that change. `workers`: processes; 1 stays in this
+    one. `progress` receives the number of cases done so far. Nothing is stored or altered. Raises BadInput for fewer
+    than one worker.
+    """
+    if workers < 1:
+        raise BadInput("A run needs at least one process.", "Give 1 or more workers.")
+    changes: list[Change] = []
+    refused: list[Refused] = []
+    done = 0
+    for count, changed, unread in _run(_chunks(past), old, new, workers):
+        done += count
+        changes.extend(changed)
+        refused.extend(unread)
+        if progress is not None:
+            progress(done)
+    return WhatIf(done, old.digest, new.digest, tuple(changes), tuple(refused))
+
+
+_Part = tuple[int, list[Change], list[Refused]]
+
+
+def _run(chunks: Iterator[list[Past]], old: RuleSet, new: RuleSet, workers: int) -> Iterator[_Part]:
+    if workers == 1:
+        for chunk in chunks:
+            yield _weigh_chunk(chunk, old, new)
+        return
+    # Fresh processes: a forked one would inherit the locks of the page server's threads.
+    with ProcessPoolExecutor(workers, get_context("spawn"), _start, (old, new)) as pool:
+        waiting: deque[Future[_Part]] = deque()
+        for chunk in chunks:
+            waiting.append(pool.submit(_weigh_in_process, chunk))
+            if len(waiting) >= workers * _AHEAD:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+
+
+def _chunks(past: Iterable[Past]) -> Iterator[list[Past]]:
+    rest = iter(past)
+    while chunk := [(id_, _sendable(case), on, outcome) for id_, case, on, outcome in islice(rest, _CHUNK)]:
+        yield chunk
+
+
+def _sendable(case: Case) -> Case:
+    """Plain dictionaries in place of read-only views, which cannot go to another process."""
+    return replace(case, facts=dict(case.facts), answers=dict(case.answers))
+
+
+def _weigh_chunk(chunk: list[Past], old: RuleSet, new: RuleSet) -> _Part:
+    changes: list[Change] = []
+    refused: list[Refused] = []
+    for id_, case, on, recorded in chunk:
+        try:
+            after = decide(case, new, on)
+            if after.outcome is recorded:
+                continue
+            before = decide(case, old, on)
+        except BadInput as error:
+            refused.append(Refused(id_, error.problem))
+            continue
+        was, would = _counting(before.findings), _counting(after.findings)
+        appearing = tuple(f for key, f in would.items() if key not in was)
+        vanishing = tuple(f for key, f in was.items() if key not in would)
+        changes.append(Change(id_, on, recorded, after.outcome, appearing, vanishing))
+    return len(chunk), changes, refused
+
+
+def _counting(findings: Iterable[Finding]) -> dict[tuple[object, ...], Finding]:
+    """Findings that hold or withdraw, by what makes two of them the same."""
+    return {
+        (f.rule, f.outcome, f.mark, f.component, f.measure, f.limit): f
+        for f in findings
+        if f.outcome is not FindingOutcome.CLEARED
+    }
+
+
+_rules: tuple[RuleSet, RuleSet] | None = None  # of a worker process, handed over once at its start
+
+
+def _start(old: RuleSet, new: RuleSet) -> None:
+    global _rules
+    _rules = (old, new)
+
+
+def _weigh_in_process(chunk: list[Past]) -> _Part:
+    if _rules is None:
+        raise RuntimeError("the worker process was started without its rules")
+    return _weigh_chunk(chunk, *_rules)
