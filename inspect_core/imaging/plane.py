@@ -45,6 +45,19 @@ class PlaneMap:
         """Points (…, 2) in pixels to (…, 2) in millimetres. Raises BadInput beyond the plane's horizon."""
         return through(self.matrix, self.straight(points))
 
+    def to_px(self, plane: Array) -> Array:
+        """Points (…, 2) in millimetres to photo pixels, the inverse of `to_mm`."""
+        straight = through(np.asarray(np.linalg.inv(self.matrix), float), np.asarray(plane, float))
+        if self.bend == 0:
+            return straight
+        photo = straight
+        for _ in range(8):
+            out = photo - self.centre
+            photo = self.centre + (straight - self.centre) / (
+                1 + self.bend * (out**2).sum(-1, keepdims=True) / self.reach**2
+            )
+        return photo
+
     def stretched(self, across: float, down: float) -> PlaneMap:
         """The same map with plane axes multiplied by these factors."""
         return PlaneMap(np.diag([across, down, 1.0]) @ self.matrix, self.bend, self.centre, self.reach)
