@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -15,9 +16,10 @@ def reader(pdf: bytes) -> pypdf.PdfReader:
     return pypdf.PdfReader(io.BytesIO(pdf))
 
 
-def pages(pdf: bytes) -> list[str]:
+@lru_cache(maxsize=8)
+def pages(pdf: bytes) -> tuple[str, ...]:
     """The words of each page, white space and line ends as single spaces."""
-    return [re.sub(r"\s+", " ", page.extract_text()) for page in reader(pdf).pages]
+    return tuple(re.sub(r"\s+", " ", page.extract_text()) for page in reader(pdf).pages)
 
 
 def words(pdf: bytes) -> str:
@@ -48,7 +50,7 @@ def qr_texts(pdf: bytes) -> list[str]:
 
 
 def _codes(page: pypdf.PageObject) -> list[str]:
-    scale = 6.0
+    scale = 4.0
     height = float(page.mediabox.height)
     raster = np.full((int(height * scale), int(float(page.mediabox.width) * scale)), 255, np.uint8)
     matrix, stack, black = np.eye(3), [], False
