@@ -170,23 +170,22 @@ def _signatures(paper: Paper, data: CertificateData) -> None:
     """The place for signatures, kept on one page."""
     signatures = Table(
         [
-            [paper.text("Inspector", STRONG), paper.text("Received for the site", STRONG)],
-            [paper.text(f"Name: {data.inspector.name}"), paper.text("Name:")],
+            [paper.text(f"Inspector: {data.inspector.name}", STRONG), paper.text("Received for the site by:", STRONG)],
             ["", ""],
             [paper.text("Signature and date", SMALL), paper.text("Signature and date", SMALL)],
         ],
         colWidths=[BODY_WIDTH / 2] * 2,
-        rowHeights=[None, None, 12 * mm, None],
+        rowHeights=[None, 12 * mm, None],
         style=TableStyle(
             [
                 ("BOX", (0, 0), (0, -1), 0.6, INK),
                 ("BOX", (1, 0), (1, -1), 0.6, INK),
-                ("LINEABOVE", (0, 3), (-1, 3), 0.6, INK),
+                ("LINEABOVE", (0, 2), (-1, 2), 0.6, INK),
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ]
         ),
     )
-    paper.heading("Signatures", room=40 * mm)
+    paper.heading("Signatures", room=35 * mm)
     paper.add(signatures)
     if paper.words.substituted:
         paper.gap(4)
