@@ -15,8 +15,8 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.marks import Category
 
-# The eight-colour set of Okabe and Ito, "Color Universal Design" (2008), made to be told apart with any colour vision.
-BLACK = "#000000"
+# The colours of Okabe and Ito, "Color Universal Design" (2008), made to be told apart with any colour vision; without
+# black, which serves as ground.
 ORANGE = "#E69F00"
 SKY_BLUE = "#56B4E9"
 BLUISH_GREEN = "#009E73"
@@ -25,26 +25,21 @@ BLUE = "#0072B2"
 VERMILLION = "#D55E00"
 REDDISH_PURPLE = "#CC79A7"
 
-# Line patterns as drawn and blank lengths in turn, in widths of the line; () is a line without gaps.
-SOLID: tuple[float, ...] = ()
-DASHED = (4.0, 2.5)
-DOTTED = (1.0, 2.5)
-LONG_DASHED = (8.0, 2.5)
-DASH_DOT = (5.0, 2.0, 1.0, 2.0)
-DASH_DOT_DOT = (5.0, 2.0, 1.0, 2.0, 1.0, 2.0)
+#: Width of the line, in pixels, for which the lengths of a pattern are given; they grow with the line.
+PATTERN_WIDTH = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
     """How the outline of a mark is drawn.
 
-    `colour`: "#RRGGBB". `dash`: drawn and blank lengths in turn, in widths of the line, () for none. `halo`: black or
-    white, whichever stands out more against `colour`; it lies under the line, shows in the gaps, and has an edge of
-    the other one, so that the line can be seen on any photo.
+    `colour`: "#RRGGBB". `dash`: drawn and blank lengths in turn for a line PATTERN_WIDTH wide, () for one without gaps.
+    `halo`: black or white, whichever stands out more against `colour`; it lies under the line, shows in the gaps, and
+    has an edge of the other one, so that the line can be seen on any photo.
     """
 
     colour: str
-    dash: tuple[float, ...]
+    dash: tuple[int, ...] = ()
 
     @property
     def halo(self) -> str:
@@ -55,26 +50,26 @@ class Stroke:
         return "#FFFFFF" if self.halo == "#000000" else "#000000"
 
 
-#: How each category is drawn. No two share both colour and pattern.
+#: How each category is drawn. Every one has a pattern of its own, so that none depends on colour.
 STROKES: Mapping[Category, Stroke] = MappingProxyType(
     {
-        Category.CUT: Stroke(VERMILLION, SOLID),
-        Category.BURN: Stroke(BLACK, DASHED),
-        Category.FRAY: Stroke(SKY_BLUE, DOTTED),
-        Category.RUST: Stroke(ORANGE, LONG_DASHED),
-        Category.DEPLOYED_ABSORBER: Stroke(BLUE, DASH_DOT),
-        Category.ABRASION: Stroke(YELLOW, DASHED),
-        Category.BROKEN_STITCH: Stroke(REDDISH_PURPLE, DASH_DOT_DOT),
-        Category.DISCOLOURATION: Stroke(YELLOW, DOTTED),
-        Category.CHEMICAL: Stroke(BLUISH_GREEN, SOLID),
-        Category.DEFORMATION: Stroke(BLUE, SOLID),
-        Category.CRACK: Stroke(REDDISH_PURPLE, SOLID),
-        Category.WEAR: Stroke(ORANGE, DASH_DOT),
-        Category.MOVING_PART: Stroke(BLUISH_GREEN, DASHED),
-        Category.KNOT_OR_SPLICE: Stroke(SKY_BLUE, LONG_DASHED),
-        Category.BROKEN_WIRE: Stroke(VERMILLION, DOTTED),
-        Category.LABEL: Stroke(BLUE, DOTTED),
-        Category.OTHER: Stroke(BLACK, SOLID),
+        Category.CUT: Stroke(VERMILLION),
+        Category.BURN: Stroke(ORANGE, (12, 4)),
+        Category.FRAY: Stroke(SKY_BLUE, (4, 4)),
+        Category.RUST: Stroke(YELLOW, (12, 4, 3, 4)),
+        Category.DEPLOYED_ABSORBER: Stroke(REDDISH_PURPLE, (20, 5)),
+        Category.ABRASION: Stroke(BLUISH_GREEN, (8, 4)),
+        Category.BROKEN_STITCH: Stroke(BLUE, (3, 4)),
+        Category.DISCOLOURATION: Stroke(YELLOW, (8, 3, 3, 3, 3, 3)),
+        Category.CHEMICAL: Stroke(BLUISH_GREEN, (16, 4, 3, 4)),
+        Category.DEFORMATION: Stroke(REDDISH_PURPLE, (12, 3, 6, 3)),
+        Category.CRACK: Stroke(VERMILLION, (6, 6)),
+        Category.WEAR: Stroke(SKY_BLUE, (16, 8)),
+        Category.MOVING_PART: Stroke(ORANGE, (10, 3, 3, 3, 10, 6)),
+        Category.KNOT_OR_SPLICE: Stroke(BLUISH_GREEN, (3, 8)),
+        Category.BROKEN_WIRE: Stroke(BLUE, (20, 4, 6, 4)),
+        Category.LABEL: Stroke(SKY_BLUE, (24, 3, 3, 3)),
+        Category.OTHER: Stroke(REDDISH_PURPLE, (6, 3)),
     }
 )
 

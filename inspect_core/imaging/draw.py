@@ -19,7 +19,7 @@ from PIL import Image, ImageDraw, ImageFont
 from inspect_core.domain.errors import BadInput, BadPhoto
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.marks import Mark
-from inspect_core.domain.palette import STROKES, Stroke
+from inspect_core.domain.palette import PATTERN_WIDTH, STROKES, Stroke
 
 Pixels = NDArray[np.uint8]
 Box = tuple[float, float, float, float]
@@ -173,7 +173,9 @@ def _path(shape: Shape, scale: tuple[float, float], offset: tuple[float, float])
 def _stroke(picture: Pixels, path: NDArray[np.float64], closed: bool, stroke: Stroke, width: int) -> None:
     for colour, thickness in ((stroke.edge, width + 4), (stroke.halo, width + 2)):
         _lines(picture, [path], colour, thickness)
-    pieces = [path] if not stroke.dash else dashes(path, [length * width for length in stroke.dash], width)
+    pieces = (
+        [path] if not stroke.dash else dashes(path, [length * width / PATTERN_WIDTH for length in stroke.dash], width)
+    )
     _lines(picture, pieces, stroke.colour, width)
     if not closed:
         # Round ends show where an open line was measured from and to.

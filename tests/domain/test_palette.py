@@ -9,17 +9,23 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.marks import Category
 from inspect_core.domain.palette import SignShape, contrast
+from inspect_core.screens.marking.patterns import LOOKS
 
 
-def test_every_category_has_its_own_mixture_of_colour_and_pattern() -> None:
+def test_every_category_has_a_pattern_of_its_own() -> None:
     assert set(palette.STROKES) == set(Category)
-    assert len({(stroke.colour, stroke.dash) for stroke in palette.STROKES.values()}) == len(Category)
+    assert len({stroke.dash for stroke in palette.STROKES.values()}) == len(Category)
+
+
+def test_a_mark_looks_the_same_while_it_is_drawn_and_in_print() -> None:
+    on_screen = {category: (look.colour, look.dashes) for category, look in LOOKS.items()}
+    in_print = {category: (stroke.colour, stroke.dash) for category, stroke in palette.STROKES.items()}
+    assert on_screen == in_print
 
 
 def test_the_colours_are_the_published_ones() -> None:
     # RGB triplets as printed in "Color Universal Design", figure 16.
     published = {
-        palette.BLACK: (0, 0, 0),
         palette.ORANGE: (230, 159, 0),
         palette.SKY_BLUE: (86, 180, 233),
         palette.BLUISH_GREEN: (0, 158, 115),
