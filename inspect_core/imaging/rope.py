@@ -17,7 +17,10 @@ from inspect_core.imaging.scale import Scale
 METHOD = "sub-pixel edges across the rope, version 1"
 #: A fluffy edge, a shadow along one side, the camera's tone curve on the edge: none shows in the scatter.
 #: Standard uncertainty per edge, in photo pixels, found on drawn ropes (see docs/measuring.md).
-EDGE_SD_PX = 0.6
+EDGE_SD_PX = 0.5
+#: Share of the steepest change that counts as the edge, strictly and loosely; and how near both must come, over
+#: the diameter, to be averaged.
+_STRICT, _LOOSE, _AGREE = 0.5, 0.3, 0.035
 #: Sections that must show both edges.
 FEWEST_SECTIONS = 24
 _MOST_SECTIONS = 160
@@ -63,87 +66,114 @@ def rope_diameter(
     )
     # Sections lie about two pixels apart; averaging three quiets noise and blurs no crown.
     patch = cv2.blur(patch, (1, 3))
-    left = _edge(patch[:, ::-1], -offsets[::-1], about_mm)
-    right = _edge(patch, offsets, about_mm)
-    good = np.isfinite(left) & np.isfinite(right)
-    if good.sum() < FEWEST_SECTIONS * 0.75:
+    strict = _diameter(patch, offsets, places, about_mm, _STRICT)
+    loose = _diameter(patch, offsets, places, about_mm, _LOOSE)
+    if strict is None:
         raise BadInput(
-            f"Both edges of the rope show in only {int(good.sum())} of {count} sections.",
+            "Both edges of the rope do not show along the line.",
             "Lay the rope on a plain ground of another colour and draw the line along its middle.",
         )
-    low, high = (_crest(places[good], side[good], about_mm) for side in (left, right))
+    low, high, scatter, slope = strict
+    # Bright wires hide their own rim from the strict search, stray fibres mislead the loose one; where both
+    # agree the truth lies between them.
+    doubt = 0.0
+    if loose is not None and abs(sum(loose[:2]) - sum(strict[:2])) <= _AGREE * about_mm:
+        doubt = abs(sum(loose[:2]) - sum(strict[:2])) / 2
+        low, high = (low + loose[0]) / 2, (high + loose[1]) / 2
     # Ends of the diameter in the middle of the line, carried through the scale like a pointed length.
     middle = ends[0] + along * length / 2
-    tips = scale.map.to_px(np.array([middle - across * low[0], middle + across * high[0]]))
+    tips = scale.map.to_px(np.array([middle - across * low, middle + across * high]))
 
-    def square_distance(points: Array) -> Array:
+    def distance(points: Array) -> Array:
         return np.asarray(np.hypot(*np.moveaxis(points[..., 1, :] - points[..., 0, :], -1, 0)))
 
-    carried = propagate(square_distance, tips, scale, point_sd_px=0.0)
-    # The axis drawn askew makes every section longer by 1/cos; the fitted edges tell by how much.
-    slant = math.cos(math.atan((high[2] - low[2]) / 2))
-    estimate = Estimate(carried.value * slant, carried.standard, carried.budget)
-    scatter = math.hypot(low[1], high[1])
+    carried = propagate(distance, tips, scale, point_sd_px=0.0)
+    # An axis drawn askew makes every section longer by 1/cos; the fitted edges tell by how much.
+    estimate = Estimate(carried.value * math.cos(math.atan(slope)), carried.standard, carried.budget)
     edge = math.sqrt(2) * EDGE_SD_PX / density
-    return estimate.with_cause("scatter of sections", scatter).with_cause("edge of the rope", edge)
+    estimate = estimate.with_cause("scatter of sections", scatter).with_cause("edge of the rope", edge)
+    return estimate.with_cause("choice of edge", doubt)
 
 
-def _edge(patch: NDArray[np.float32], offsets: Array, about_mm: float) -> Array:
+def _diameter(
+    patch: NDArray[np.float32], offsets: Array, places: Array, about_mm: float, share: float
+) -> tuple[float, float, float, float] | None:
+    """(reach to either side at the middle, scatter, slope against the drawn axis), mm; None where edges do not show."""
+    left = _edge(patch[:, ::-1], -offsets[::-1], about_mm, share)
+    right = _edge(patch, offsets, about_mm, share)
+    good = np.isfinite(left) & np.isfinite(right)
+    if good.sum() < max(FEWEST_SECTIONS * 0.75, 0.3 * len(places)):
+        return None
+    # A rope seldom lies quite straight: what bends both edges alike is taken out before crowns are looked for.
+    run = places[good] - places[-1] / 2
+    bow = _robust_fit(run, (right[good] - left[good]) / 2, 2, about_mm)
+    shift = np.polyval(bow, run)
+    low, high = (_crest(places[good], side, about_mm) for side in (left[good] + shift, right[good] - shift))
+    at = float(bow[-1])
+    return low[0] - at, high[0] + at, math.hypot(low[1], high[1]), float(bow[-2])
+
+
+def _edge(patch: NDArray[np.float32], offsets: Array, about_mm: float, share: float) -> Array:
     """Offset of the outer edge per section (n,), in mm from the drawn axis; NaN where none shows.
 
-    The rope's colours are learnt near the axis and the ground's beyond the edge; the colour direction that parts
-    them best is followed inwards from the ground to the half-way level (Fisher's discriminant).
+    The steepest change of colour wins over a fixed level, because a rope lies beside its own shadow: the shadow
+    is soft, the edge is as sharp as the lens allows. Coming from the ground, the first change that is steep
+    enough is the edge; later ones are strands and yarns.
     """
     half = about_mm / 2
-    rope = patch[:, (offsets > -0.5 * half) & (offsets < 0.55 * half)].reshape(-1, 3)
-    ground = patch[:, (offsets > 1.35 * half) & (offsets < 1.95 * half)].reshape(-1, 3)
-    spread = np.cov(rope.T) + np.cov(ground.T) + 4.0 * np.eye(3)
-    direction = np.linalg.solve(spread, rope.mean(axis=0) - ground.mean(axis=0))
-    shown = patch @ direction
-    levels = rope @ direction, ground @ direction
-    apart = float(np.median(levels[0]) - np.median(levels[1]))
-    if apart < 1.2 * (float(levels[0].std()) + float(levels[1].std())) / 2:
+    step = float(offsets[1] - offsets[0])
+    # A Gaussian derivative two samples (one pixel) wide: the least that a photo's own blur leaves anyway.
+    soft = cv2.GaussianBlur(patch, (9, 1), 1.6)
+    slope = np.zeros(patch.shape[:2], np.float32)
+    slope[:, 1:-1] = np.sqrt(((soft[:, 2:] - soft[:, :-2]) ** 2).sum(axis=2))
+    ground = slope[:, (offsets > 1.4 * half) & (offsets < 1.7 * half)]
+    window = (offsets > 0.68 * half) & (offsets < 1.38 * half)
+    first = int(window.argmax())
+    inside = slope[:, window]
+    usual = float(np.median(inside.max(axis=1)))
+    quiet = float(np.quantile(ground, 0.9))
+    if usual < 1.6 * quiet + 3:
         return np.full(len(patch), np.nan)
-    # Near the edge the rope is darker than in the middle; its level there decides where half-way lies.
-    rim = np.median(shown[:, (offsets > 0.6 * half) & (offsets < 0.85 * half)])
-    base = np.median(levels[1])
-    level = base + 0.5 * max(float(rim - base), 0.3 * apart)
-    above = shown > level
-    # The outermost place from which at least 8 % of the diameter inwards is mostly rope.
-    run = max(3, round(0.08 * about_mm / float(offsets[1] - offsets[0])))
-    solid = cv2.blur(above.astype(np.float32), (run, 1), anchor=(run - 1, 0), borderType=cv2.BORDER_REPLICATE)
-    usable = (offsets > 0.5 * half) & (offsets < 1.6 * half)
+    least = max(share * usual, 1.2 * quiet)
     edges = np.full(len(patch), np.nan)
-    for row in range(len(patch)):
-        inside = np.flatnonzero(above[row] & (solid[row] > 0.7) & usable)
-        if len(inside) == 0 or inside[-1] + 1 >= len(offsets):
+    for row, values in enumerate(inside):
+        peaks = (
+            np.flatnonzero((values[1:-1] >= values[:-2]) & (values[1:-1] > values[2:]) & (values[1:-1] >= least)) + 1
+        )
+        if len(peaks) == 0:
             continue
-        at = int(inside[-1])
-        first, second = shown[row, at], shown[row, at + 1]
-        if first > level >= second:
-            edges[row] = offsets[at] + (first - level) / (first - second) * (offsets[at + 1] - offsets[at])
+        at = int(peaks[-1])
+        bend = float(values[at - 1] - 2 * values[at] + values[at + 1])
+        shift = 0.5 * float(values[at - 1] - values[at + 1]) / bend if bend < 0 else 0.0
+        edges[row] = offsets[first + at] + shift * step
     return edges
 
 
-def _crest(places: Array, edges: Array, about_mm: float) -> tuple[float, float, float]:
-    """(offset of the line over the crowns at the middle, its standard uncertainty, slope), all in mm.
-
-    Strands stand out between valleys, and a calliper rests on the crowns: the line is fitted to the upper tenth
-    of the residuals, less what noise alone lifts it by.
-    """
-    middle = places - places.mean()
-    keep = np.abs(edges - np.median(edges)) < 0.2 * about_mm
-    slope, level = np.polyfit(middle[keep], edges[keep], 1)
+def _robust_fit(places: Array, values: Array, degree: int, about_mm: float) -> Array:
+    """Polynomial of that degree through most of the values, outliers left out in three rounds."""
+    keep = np.abs(values - np.median(values)) < 0.25 * about_mm
+    shape = np.polyfit(places[keep], values[keep], degree)
     for _ in range(3):
-        rest = edges - (slope * middle + level)
-        spread = 1.4826 * float(np.median(np.abs(rest[keep] - np.median(rest[keep])))) + 1e-6
+        rest = values - np.polyval(shape, places)
+        spread = 1.4826 * float(np.median(np.abs(rest[keep]))) + 1e-6
         keep = np.abs(rest) < 3 * spread
-        slope, level = np.polyfit(middle[keep], edges[keep], 1)
-    rest = (edges - (slope * middle + level))[keep]
+        shape = np.polyfit(places[keep], values[keep], degree)
+    return np.asarray(shape, float)
+
+
+def _crest(places: Array, edges: Array, about_mm: float) -> tuple[float, float]:
+    """(offset of the line over the crowns, its standard uncertainty), in mm.
+
+    Strands stand out between valleys, and a calliper rests on the crowns: the upper tenth of the residuals,
+    less what noise alone lifts it by.
+    """
+    level = float(_robust_fit(places, edges, 0, about_mm)[0])
+    rest = edges - level
+    rest = rest[np.abs(rest) < 4.5 * (1.4826 * float(np.median(np.abs(rest))) + 1e-6)]
     # Second differences see noise and hardly the strands, which are many sections long.
     noise = float(np.median(np.abs(np.diff(rest, 2)))) * 1.4826 / math.sqrt(6) if len(rest) > 8 else 0.0
-    lift = float(np.quantile(rest, 0.9))
-    crown = level + max(0.0, math.sqrt(max(lift**2 - (1.28 * noise) ** 2, 0.0)))
+    lift = max(float(np.quantile(rest, 0.9)), 0.0)
+    crown = level + math.sqrt(max(lift**2 - (1.28 * noise) ** 2, 0.0))
     # Neighbouring sections share the weave: about one independent section per half diameter.
     independent = max(3.0, (places[-1] - places[0]) / (0.5 * about_mm))
-    return float(crown), float(rest.std() / math.sqrt(independent)), float(slope)
+    return crown, float(rest.std() / math.sqrt(independent))

@@ -1,0 +1,215 @@
+"""Sizes of drawn shapes: from a mark's points and a scale to estimates in the trade's measures."""
+
+from __future__ import annotations
+
+import math
+from types import MappingProxyType
+
+import cv2
+import numpy as np
+
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.geometry import Shape, ShapeType
+from inspect_core.imaging.known_length import known_length
+from inspect_core.imaging.measure import (
+    POINT_SD_PX,
+    Estimate,
+    check_reach,
+    depth_from_edge,
+    depth_share,
+    enclosed_area,
+    extent_along,
+    extents,
+    line_angle,
+    path_length,
+    propagate,
+    turn_angle,
+)
+from inspect_core.imaging.plane import Array
+from inspect_core.imaging.scale import Scale
+
+#: Outlines with more points than this are thinned before their derivatives are taken; values use every point.
+_MOST_VERTICES = 60
+#: A person draws a whole outline a little inside or outside of what it surrounds: this share of the pointing
+#: uncertainty is common to all of its points (common practice, no source).
+OUTLINE_SHARE = 0.5
+#: Taking a drawn width for square to the webbing, standard uncertainty in degrees.
+SQUARE_SD_DEG = 1.5
+
+
+def points_of(shape: Shape) -> Array:
+    """(n, 2) photo points of a shape; a box gives its four corners."""
+    return np.array([[p.x, p.y] for p in shape.outline()])
+
+
+def length(shape: Shape, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> Estimate:
+    """Length along a line or polyline; of a closed shape its longest extent. In mm."""
+    points = points_of(shape)
+    if shape.closed:
+        along, _ = extents(scale.map.to_mm(points))
+        return _checked(
+            propagate(extent_along(along), _thin(points, closed=True), scale, point_sd_px=point_sd_px), scale
+        )
+    # Wobble of a drawn line only ever lengthens it, so a polyline is first thinned to what pointing can tell.
+    return _checked(propagate(path_length, _thin(points, closed=False), scale, point_sd_px=point_sd_px), scale)
+
+
+def width(shape: Shape, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> Estimate:
+    """Extent of a closed shape square to its longest extent, in mm."""
+    if not shape.closed:
+        raise BadInput("A line has no width.", "Draw a box or an outline round the damage.")
+    points = points_of(shape)
+    _, across = extents(scale.map.to_mm(points))
+    return _checked(propagate(extent_along(across), _thin(points, closed=True), scale, point_sd_px=point_sd_px), scale)
+
+
+def area(shape: Shape, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> Estimate:
+    """Area inside a closed shape, in mm²."""
+    if not shape.closed:
+        raise BadInput("A line encloses no area.", "Draw a box or an outline round the damage.")
+    points = points_of(shape)
+    thin = propagate(enclosed_area, _thin(points, closed=True), scale, point_sd_px=point_sd_px)
+    plane = scale.map.to_mm(points)
+    outline = float(path_length(np.concatenate([plane, plane[:1]])))
+    estimate = Estimate(float(enclosed_area(plane)), thin.standard, thin.budget)
+    offset = OUTLINE_SHARE * point_sd_px * scale.map.mm_per_px(points)
+    return _checked(estimate.with_cause("outline drawn inside or outside", outline * offset), scale)
+
+
+def area_share(
+    shape: Shape, region: Shape, scale: Scale | None, size: tuple[int, int], *, point_sd_px: float = POINT_SD_PX
+) -> Estimate:
+    """Area of a closed shape over that of the component's visible outline, 0 to 1.
+
+    A share needs no millimetres; without a scale only the camera's unknown tilt makes it uncertain.
+    """
+    if not (shape.closed and region.closed):
+        raise BadInput("A share of area needs two closed outlines.", "Draw the damage and the component as outlines.")
+    scale = scale or without_millimetres(region, size)
+    part, whole = _thin(points_of(shape), closed=True), _thin(points_of(region), closed=True)
+    count = len(part)
+
+    def share(points: Array) -> Array:
+        return np.asarray(enclosed_area(points[..., :count, :]) / enclosed_area(points[..., count:, :]))
+
+    estimate = propagate(share, np.concatenate([part, whole]), scale, point_sd_px=point_sd_px)
+    if not 0 < estimate.value <= 1.02:
+        raise BadInput(
+            "The damage is drawn larger than the component it lies on.", "Draw the component's whole visible outline."
+        )
+    plane, base = scale.map.to_mm(part), scale.map.to_mm(whole)
+    offset = OUTLINE_SHARE * point_sd_px * scale.map.mm_per_px(part)
+    outline = float(path_length(np.concatenate([plane, plane[:1]])))
+    return estimate.with_cause("outline drawn inside or outside", outline * offset / float(enclosed_area(base)))
+
+
+def without_millimetres(shape: Shape, size: tuple[int, int]) -> Scale:
+    """A scale of unknown size, fit for shares, ratios and angles only: 1 "mm" is one pixel at the shape."""
+    left, top, right, bottom = shape.bounds()
+    if right - left >= bottom - top:
+        ends = np.array([[left, (top + bottom) / 2], [right, (top + bottom) / 2]])
+    else:
+        ends = np.array([[(left + right) / 2, top], [(left + right) / 2, bottom]])
+    span = float(np.hypot(*(ends[1] - ends[0])))
+    return known_length(ends, span, size, length_sd_mm=0.0, point_sd_px=0.0, height_sd_mm=0.0)
+
+
+def depth(damage: Shape, edge: Array, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> Estimate:
+    """Greatest reach of the damage from the webbing's edge, square to it, in mm. `edge`: (2, 2) photo points."""
+    points = np.concatenate([_edge_line(edge), _thin(points_of(damage), closed=damage.closed)])
+    return _checked(propagate(depth_from_edge, points, scale, point_sd_px=point_sd_px), scale)
+
+
+def depth_by_share(
+    damage: Shape,
+    edge: Array,
+    other_edge: Array,
+    scale: Scale | None,
+    size: tuple[int, int],
+    *,
+    point_sd_px: float = POINT_SD_PX,
+) -> Estimate:
+    """Depth from the edge over the webbing's width, both edges drawn; needs no millimetres."""
+    scale = scale or without_millimetres(damage, size)
+    points = np.concatenate([_edge_line(edge), _edge_line(other_edge), _thin(points_of(damage), closed=damage.closed)])
+    return propagate(depth_share, points, scale, point_sd_px=point_sd_px)
+
+
+def depth_by_width_line(
+    damage: Shape, across: Array, scale: Scale, *, point_sd_px: float = POINT_SD_PX
+) -> tuple[Estimate, Estimate]:
+    """(depth in mm, its share of the width) where only a line across the webbing, edge to edge, was drawn.
+
+    The line is taken for square to the webbing; how far it may be off counts with the distance of the damage.
+    """
+    damage_points = _thin(points_of(damage), closed=damage.closed)
+    points = np.concatenate([_edge_line(across), damage_points])
+    plane = scale.map.to_mm(points)
+    from_start = float(_reach(plane))
+    flipped = np.concatenate([points[[1, 0]], damage_points])
+    if float(_reach(scale.map.to_mm(flipped))) < from_start:
+        points, plane = flipped, scale.map.to_mm(flipped)
+    unit = (plane[1] - plane[0]) / np.hypot(*(plane[1] - plane[0]))
+    away = float(np.abs((plane[2:] - plane[0]) @ np.array([-unit[1], unit[0]])).max())
+    askew = away * math.radians(SQUARE_SD_DEG)
+    whole = float(np.hypot(*(plane[1] - plane[0])))
+    deep = propagate(_reach, points, scale, point_sd_px=point_sd_px).with_cause("line not square to the webbing", askew)
+    share = propagate(_reach_share, points, scale, point_sd_px=point_sd_px)
+    return _checked(deep, scale), share.with_cause("line not square to the webbing", askew / whole)
+
+
+def _reach(points: Array) -> Array:
+    """Greatest distance of points 2… from point 0 along the direction to point 1."""
+    along = points[..., 1, :] - points[..., 0, :]
+    unit = along / np.hypot(along[..., 0], along[..., 1])[..., None]
+    return np.asarray(((points[..., 2:, :] - points[..., :1, :]) * unit[..., None, :]).sum(axis=-1).max(axis=-1))
+
+
+def _reach_share(points: Array) -> Array:
+    along = points[..., 1, :] - points[..., 0, :]
+    return np.asarray(_reach(points) / np.hypot(along[..., 0], along[..., 1]))
+
+
+def angle(shape: Shape, scale: Scale | None, size: tuple[int, int], *, point_sd_px: float = POINT_SD_PX) -> Estimate:
+    """Angle at the middle of three points, in degrees."""
+    points = points_of(shape)
+    if shape.type is not ShapeType.POLYLINE or len(points) != 3:
+        raise BadInput("An angle needs a polyline of three points.", "Draw one leg, the corner, and the other leg.")
+    scale = scale or without_millimetres(shape, size)
+    return propagate(turn_angle, points, scale, point_sd_px=point_sd_px)
+
+
+def twist(
+    first: Array, second: Array, scale: Scale | None, size: tuple[int, int], *, point_sd_px: float = POINT_SD_PX
+) -> Estimate:
+    """Angle between two drawn lines, 0 to 90 degrees: a hook seen on edge, its tip against its shank."""
+    points = np.concatenate([_edge_line(first), _edge_line(second)])
+    if scale is None:
+        shape = Shape.of("polyline", points.tolist())
+        scale = without_millimetres(shape, size)
+    return propagate(line_angle, points, scale, point_sd_px=point_sd_px)
+
+
+def _edge_line(points: Array) -> Array:
+    line = np.asarray(points, float)
+    if line.shape != (2, 2) or not np.isfinite(line).all() or np.hypot(*(line[1] - line[0])) < 2:
+        raise BadInput("An edge needs two points that lie apart.", "Draw the line along the edge again.")
+    return line
+
+
+def _thin(points: Array, *, closed: bool) -> Array:
+    """Fewer points for the same shape: pointing errors of neighbouring points of a drawn line are not independent."""
+    if len(points) <= (12 if closed else 2):
+        return points
+    tolerance = 0.5
+    line = points.astype(np.float32)
+    while True:
+        thin = cv2.approxPolyDP(line, tolerance, closed).reshape(-1, 2).astype(float)
+        if len(thin) <= _MOST_VERTICES:
+            return thin if len(thin) >= (3 if closed else 2) else points
+        tolerance *= 1.6
+
+
+def _checked(estimate: Estimate, scale: Scale) -> Estimate:
+    check_reach(estimate, scale)
+    return Estimate(estimate.value, estimate.standard, MappingProxyType(dict(estimate.budget)))
