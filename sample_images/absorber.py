@@ -29,11 +29,11 @@ def _cover(stage: Stage, path: Path, width: float, ragged_end: bool) -> Strap | 
     if at is None:
         return None
     k, shape = canvas.k, at.window.shape
-    end = np.float32(path.length) - at.u
+    end = np.asarray(np.float32(path.length) - at.u)
     if ragged_end:
         tear = np.float32(3.0) * fractal(rng, (shape[0], 1), 7 * k, 4)
         tear = tear + np.float32(1.6) * cloud(rng, shape, (1.2 * k, 1.2 * k))
-        end = end - np.float32(4.5) - tear
+        end = (end - np.float32(4.5) - tear).astype(np.float32)
     inset = np.minimum(np.float32(width / 2) - np.abs(at.v), at.u if ragged_end else np.minimum(at.u, end))
     pad = np.sqrt(np.maximum(1 - (1 - np.clip(inset / np.float32(9), 0, 1)) ** 2, 0)) * np.float32(6.5)
     puff = canvas.blur(fractal(rng, shape, 26 * k, 3), 1.2) * np.float32(0.9)
@@ -90,7 +90,8 @@ def packed(stage: Stage) -> None:
     for u in (9.0, 14.0, long - 14.0, long - 9.0):
         stitches += zigzag(at(u, -v + 3), at(u, v - 3), 2.6, 1.0)
     sew(stage, stitches, 0.4)
-    tag(stage, Placement(*place.put([(-long * 0.17, 0.0)])[0], turn), 62.0, min(46.0, 2 * v - 7), 0.25, False)
+    spot = place.put([(-long * 0.17, 0.0)])[0]
+    tag(stage, Placement(float(spot[0]), float(spot[1]), turn), 62.0, min(46.0, 2 * v - 7), 0.25, False)
     harm.finish(stage, pack)
     _write(stage, pack, long)
 

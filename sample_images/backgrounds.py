@@ -15,7 +15,7 @@ _Ground = Callable[[Canvas, np.random.Generator], Array]
 
 def _mix(low: tuple[float, float, float], high: tuple[float, float, float], share: Array) -> Array:
     a, b = linear(low), linear(high)
-    return a + np.clip(share, 0, 1) * (b - a)  # type: ignore[no-any-return]
+    return np.asarray(a + np.clip(share, 0, 1) * (b - a))
 
 
 def _plywood(canvas: Canvas, rng: np.random.Generator) -> Array:
@@ -27,7 +27,7 @@ def _plywood(canvas: Canvas, rng: np.random.Generator) -> Array:
     pores = np.clip(cloud(rng, shape, (5.5 * k, 0.22 * k)) - 1.25, 0, 1)
     share = 0.56 + 0.11 * rings + 0.09 * streak
     wood = _mix((140, 98, 60), (214, 178, 130), share)
-    return wood * (1 - np.float32(0.5) * pores)  # type: ignore[no-any-return]
+    return wood * (1 - np.float32(0.5) * pores)
 
 
 def _concrete(canvas: Canvas, rng: np.random.Generator) -> Array:
@@ -38,7 +38,7 @@ def _concrete(canvas: Canvas, rng: np.random.Generator) -> Array:
     pits = np.clip(cloud(rng, shape, (1.7 * k, 1.7 * k)) - 1.55, 0, 0.6)
     stone = _mix((104, 102, 98), (186, 183, 176), 0.5 + 0.14 * broad + 0.09 * fine + 0.06 * grit)
     relief = np.float32(0.03) * fine - np.float32(0.8) * pits
-    return stone * canvas.matte(relief.astype(np.float32))  # type: ignore[no-any-return]
+    return stone * canvas.matte(relief.astype(np.float32))
 
 
 def _steel_plate(canvas: Canvas, rng: np.random.Generator) -> Array:
@@ -60,7 +60,7 @@ def _steel_plate(canvas: Canvas, rng: np.random.Generator) -> Array:
     paint = _mix((82, 88, 92), (128, 134, 136), 0.5 + 0.16 * broad + 0.1 * cloud(rng, shape, (0.5 * k, 0.5 * k)))
     bare = linear((186, 188, 190))
     sheet = paint + wear * (bare - paint) * np.float32(0.8)
-    return sheet * canvas.matte((1.15 * bump).astype(np.float32), 0.35)  # type: ignore[no-any-return]
+    return np.asarray(sheet * canvas.matte((1.15 * bump).astype(np.float32), 0.35))
 
 
 def _tarpaulin(canvas: Canvas, rng: np.random.Generator) -> Array:
@@ -71,11 +71,17 @@ def _tarpaulin(canvas: Canvas, rng: np.random.Generator) -> Array:
     tape_x, tape_y = np.sin(np.pi * x / 1.3), np.sin(np.pi * y / 1.3)
     over = (np.floor(x / 1.3) + np.floor(y / 1.3)) % 2 > 0
     weave = np.where(over, np.abs(tape_y), np.abs(tape_x)).astype(np.float32)
-    ridge = -np.abs(fractal(rng, shape, 70 * k, 2, (1.4, 1.0))) * 5 + 2.2 * fractal(rng, shape, 55 * k, 2)
-    sheet = _mix(low, high, 0.42 + 0.12 * weave + 0.06 * fractal(rng, shape, 12 * k, 2))
-    shade = canvas.matte((canvas.blur(ridge, 2.0) + 0.05 * weave).astype(np.float32), 0.45)
-    gloss = np.clip(shade - 1.08, 0, 1) * np.float32(0.5)
-    return sheet * shade + gloss  # type: ignore[no-any-return]
+    turn = np.float32(rng.uniform(0, np.pi))
+    along, across = x * np.cos(turn) + y * np.sin(turn), y * np.cos(turn) - x * np.sin(turn)
+    bend = fractal(rng, shape, 60 * k, 2)
+    crease = np.abs(np.sin(across / np.float32(31) + np.float32(0.5) * bend)) * (
+        1 + np.float32(0.5) * np.sin(along / 45)
+    )
+    ridge = np.float32(-3.4) * np.sqrt(crease + np.float32(0.01)) + np.float32(3.0) * bend
+    sheet = _mix(low, high, 0.40 + 0.16 * weave + 0.06 * fractal(rng, shape, 12 * k, 2))
+    shade = canvas.matte((canvas.blur(ridge.astype(np.float32), 1.1) + 0.07 * weave).astype(np.float32), 0.42)
+    gloss = np.clip(shade - 1.06, 0, 1) * np.float32(0.45)
+    return sheet * shade + gloss
 
 
 GROUNDS: Mapping[str, _Ground] = {

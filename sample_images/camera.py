@@ -26,14 +26,14 @@ def homography(camera: Camera) -> Array:
     cx, cy = camera.centre_mm
     shift = np.array([[1, 0, -cx], [0, 1, -cy], [0, 0, 1.0]])
     matrix = lens @ np.column_stack([rotation[:, 0], rotation[:, 1], [0.0, 0.0, distance]]) @ shift
-    return matrix / matrix[2, 2]  # type: ignore[no-any-return]
+    return np.asarray(matrix / matrix[2, 2])
 
 
 def project(matrix: Array, points: Array) -> Array:
     """Points (N, 2) through a homography."""
     flat = np.asarray(points, np.float64).reshape(-1, 2)
     mapped = np.column_stack([flat, np.ones(len(flat))]) @ matrix.T
-    return mapped[:, :2] / mapped[:, 2:]  # type: ignore[no-any-return]
+    return mapped[:, :2] / mapped[:, 2:]
 
 
 def canvas_for(camera: Camera, sun: tuple[float, float, float]) -> Canvas:
@@ -63,7 +63,7 @@ _TO_SRGB = _to_srgb_table()
 
 def _levels(light: Array) -> Array:
     index = np.clip(light * np.float32(4095 / 1.6), 0, 4095).astype(np.uint16)
-    return _TO_SRGB[index]  # type: ignore[no-any-return]
+    return _TO_SRGB[index]
 
 
 def _illumination(camera: Camera) -> Array:
@@ -74,7 +74,9 @@ def _illumination(camera: Camera) -> Array:
     angle = math.radians(camera.gradient_deg)
     fall = 1 + camera.light_gradient / 2 * (x * math.cos(angle) + y * math.sin(angle))
     fall = fall * (1 - camera.vignette * (x * x + y * y)) * camera.exposure
-    return cv2.resize(fall.astype(np.float32), (camera.width, camera.height), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(
+        cv2.resize(fall.astype(np.float32), (camera.width, camera.height), interpolation=cv2.INTER_LINEAR)
+    )
 
 
 #: Side of the square of sensor noise that is repeated over the picture.

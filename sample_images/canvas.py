@@ -46,7 +46,10 @@ def hue(red: float, green: float, blue: float) -> Array:
 
 
 class Canvas:
-    """`light` is 3xHxW linear float32 (planes, because whole-plane arithmetic is several times faster); `k` pixels per mm; (x0, y0) the plane position of the upper left corner."""
+    """`light` is 3xHxW linear float32; `k` pixels per mm; (x0, y0) the plane position of the upper left corner.
+
+    Colours lie in planes because arithmetic over whole planes is several times faster than over triples.
+    """
 
     def __init__(self, x0: float, y0: float, x1: float, y1: float, k: float, sun: tuple[float, float, float]) -> None:
         self.x0, self.y0, self.k = x0, y0, k
@@ -77,7 +80,7 @@ class Canvas:
     def pixels(self, points: Array, window: Window) -> Array:
         """Plane points as continuous pixel places inside a window, pixel centres at whole numbers (OpenCV's frame)."""
         places = (np.asarray(points, np.float64) - (self.x0, self.y0)) * self.k - 0.5
-        return places - (window.left, window.top)  # type: ignore[no-any-return]
+        return places - (window.left, window.top)
 
     def polygon(self, outline: Array, window: Window, soften_mm: float = 0.0) -> Array:
         """Coverage 0 to 1 of a closed outline in mm, (rows, columns) float32, edges smoothed."""
@@ -89,7 +92,7 @@ class Canvas:
         small = cv2.resize(mask, (columns, rows), interpolation=cv2.INTER_AREA).astype(np.float32) / 255
         if soften_mm > 0:
             small = self.blur(small, soften_mm)
-        return small  # type: ignore[no-any-return]
+        return np.asarray(small)
 
     def blur(self, plane: Array, sigma_mm: float) -> Array:
         """Gaussian blur; wide ones are done on a reduced copy, because their fine detail is gone anyway."""
@@ -99,10 +102,10 @@ class Canvas:
         shrink = 4 if sigma > 10 else 2 if sigma > 4 else 1
         rows, columns = plane.shape[:2]
         if shrink == 1 or min(rows, columns) < 8 * shrink:
-            return cv2.GaussianBlur(plane, (0, 0), sigma, borderType=cv2.BORDER_REPLICATE)  # type: ignore[no-any-return]
+            return np.asarray(cv2.GaussianBlur(plane, (0, 0), sigma, borderType=cv2.BORDER_REPLICATE))
         small = cv2.resize(plane, (columns // shrink, rows // shrink), interpolation=cv2.INTER_AREA)
         small = cv2.GaussianBlur(small, (0, 0), sigma / shrink, borderType=cv2.BORDER_REPLICATE)
-        return cv2.resize(small, (columns, rows), interpolation=cv2.INTER_LINEAR)  # type: ignore[no-any-return]
+        return np.asarray(cv2.resize(small, (columns, rows), interpolation=cv2.INTER_LINEAR))
 
     def slopes(self, height: Array) -> tuple[Array, Array]:
         """d height / dx and / dy of a height in mm, unitless."""
@@ -116,7 +119,13 @@ class Canvas:
         gx, gy = self.slopes(height)
         sx, sy, sz = (np.float32(s) for s in self.sun)
         facing = (sz - sx * gx - sy * gy) / np.sqrt(1 + gx * gx + gy * gy)
-        return np.float32(ambient) + np.float32(1 - ambient) * np.maximum(facing, 0) / sz  # type: ignore[no-any-return]
+        return np.asarray(np.float32(ambient) + np.float32(1 - ambient) * np.maximum(facing, 0) / sz)
+
+    def moved(self, body: Array, height_mm: float) -> Array:
+        """A coverage moved to where its shadow falls from that height, mm."""
+        sx, sy, sz = self.sun
+        move = np.array([[1, 0, -sx / sz * height_mm * self.k], [0, 1, -sy / sz * height_mm * self.k]], np.float32)
+        return np.asarray(cv2.warpAffine(body, move, (body.shape[1], body.shape[0]), flags=cv2.INTER_LINEAR))
 
     def shadow(self, alpha: Array, window: Window, height_mm: float, strength: float = 0.6) -> None:
         """Darken what lies under a body of that coverage standing `height_mm` above the ground."""
@@ -130,9 +139,7 @@ class Canvas:
         body = np.zeros(wide.shape, np.float32)
         top, left = window.top - wide.top, window.left - wide.left
         body[top : top + alpha.shape[0], left : left + alpha.shape[1]] = alpha
-        sx, sy, sz = self.sun
-        move = np.float32([[1, 0, -sx / sz * height_mm * self.k], [0, 1, -sy / sz * height_mm * self.k]])
-        cast = cv2.warpAffine(body, move, (wide.shape[1], wide.shape[0]), flags=cv2.INTER_LINEAR)
+        cast = self.moved(body, height_mm)
         cast = self.blur(cast, 0.35 * height_mm + 0.15)
         close = self.blur(body, 0.5 * height_mm + 0.2)
         shade = (1 - np.float32(strength) * cast) * (1 - np.float32(0.45 * strength) * close)

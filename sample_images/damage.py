@@ -49,7 +49,7 @@ def cut(stage: Stage, strap: Strap, damage: Damage, u: float, side: float) -> No
     slant = float(rng.uniform(-0.35, 0.35)) * depth
     if damage.length_mm is not None and damage.length_mm > depth:
         slant = float(np.sign(slant) or 1.0) * (damage.length_mm**2 - depth**2) ** 0.5
-    mouth = min(0.55 + 0.34 * depth, 3.2)
+    mouth = min(0.8 + 0.42 * depth, 4.0)
     lead = np.linspace(0, 1, 9)[1:-1]
     ragged = rng.normal(0, 0.055, (2, len(lead)))
     fall = (1 - lead) ** 0.8
@@ -62,8 +62,9 @@ def cut(stage: Stage, strap: Strap, damage: Damage, u: float, side: float) -> No
     opening = np.vstack([outline, strap.path.at(beyond[:, 0], side * (strap.half - beyond[:, 1]))])
     mask = stage.canvas.polygon(opening, strap.window)
     inside = stage.canvas.polygon(outline, strap.window)
-    rim = stage.canvas.blur(mask, 0.35)
-    strap.albedo *= 1 + np.float32(0.45) * (rim * (1 - mask))
+    rim = stage.canvas.blur(mask, 0.3) * (1 - mask)
+    speckle = 1 + np.float32(0.8) * cloud(rng, strap.window.shape, (1.5, 1.5))
+    strap.albedo += np.float32(0.9) * rim * (stage.cloth * np.float32(0.8) + np.float32(0.14) * speckle - strap.albedo)
     strap.height -= np.float32(0.5) * stage.canvas.blur(mask, 0.8)
     if strap.core is None:
         strap.alpha *= 1 - mask
@@ -93,20 +94,18 @@ def cut_threads(stage: Stage, strap: Strap) -> None:
             continue
         outline = defect.outlines[0]
         middle = outline.mean(axis=0)
-        count = int(16 + 16 * defect.truth["depth_mm"])
+        if strap.core is None:
+            canvas.tint(canvas.polygon(outline, strap.window, 0.1), 0.3, strap.window)
+        count = int(4 + 9 * defect.truth["depth_mm"])
         roots, normals = _along(outline, count, rng)
         inward = np.sign(((middle - roots) * normals).sum(axis=1, keepdims=True))
-        lines = _fibres(rng, roots, normals * inward, (0.25, 0.9), 0.55)
+        lines = _fibres(rng, roots, normals * inward, (0.15, 0.25 + 0.14 * defect.truth["depth_mm"]), 0.7)
         half = len(lines) // 2
-        canvas.threads(lines[:half], 0.13, stage.cloth * 0.75, strap.window, 0.9, 0.1)
-        canvas.threads(lines[half:], 0.1, stage.cloth * 0.8 + 0.16, strap.window, 0.85)
-        canvas.threads(
-            _fibres(rng, roots[:6], -normals[:6] * inward[:6], (0.4, 1.2), 0.9),
-            0.1,
-            stage.cloth + 0.1,
-            strap.window,
-            0.7,
-        )
+        canvas.threads(lines[:half], 0.12, stage.cloth * 0.8, strap.window, 0.85, 0.1)
+        canvas.threads(lines[half:], 0.09, stage.cloth * 0.85 + 0.14, strap.window, 0.8)
+        few = max(3, count // 5)
+        loose = _fibres(rng, roots[:few], -normals[:few] * inward[:few], (0.5, 1.4), 0.9)
+        canvas.threads(loose, 0.09, stage.cloth + 0.1, strap.window, 0.6)
 
 
 def _patch(stage: Stage, strap: Strap, damage: Damage, u: float, v: float, low: float, high: float) -> Array:
@@ -158,11 +157,10 @@ def burn(stage: Stage, strap: Strap, damage: Damage, u: float, v: float) -> None
     shape, k = strap.window.shape, canvas.k
     lumps = fractal(rng, shape, 2.4 * k, 3)
     inner = np.clip(canvas.blur(mask, 0.5) * 1.6 - 0.6 + 0.12 * lumps, 0, 1) * mask
-    scorch = np.clip(canvas.blur(mask, 2.0) * 1.35 + 0.12 * fractal(rng, shape, 6 * k, 2), 0, 1)
-    brown = hue(0.16, 0.075, 0.03)
-    strap.albedo += (np.float32(0.75) * scorch * (1 - mask) * np.clip(scorch, 0, 1) + np.float32(0.8) * mask) * (
-        brown - strap.albedo
-    )
+    scorch = canvas.blur(mask, 3.2) * np.float32(1.7) + np.float32(0.10) * fractal(rng, shape, 5 * k, 2)
+    scorch = np.clip(scorch, 0, 1) * (canvas.blur(mask, 5.0) > 0.02)
+    brown = hue(0.12, 0.055, 0.022)
+    strap.albedo += (np.float32(0.8) * scorch * (1 - mask) + np.float32(0.85) * mask) * (brown - strap.albedo)
     crust = hue(0.022, 0.018, 0.016) + np.float32(0.05) * np.clip(lumps, 0, 2) * hue(1.0, 0.62, 0.4)
     strap.albedo += inner * (crust - strap.albedo)
     melted = np.float32(0.5) * lumps * np.float32(0.5) + np.float32(0.45)

@@ -89,6 +89,13 @@ def views_of(kind: Kind, component: Component) -> tuple[str, ...]:
     return _VIEWS[component]
 
 
+def _sized(category: Category, rng: np.random.Generator) -> Damage:
+    """The damage at a size that shows on a telephone."""
+    if category is Category.CUT:
+        return Damage(category, depth_mm=float(rng.uniform(1.2, 4.5)))
+    return Damage(category)
+
+
 def demo_spec(kind: Kind, component: Component, category: Category | None, rng: np.random.Generator) -> SceneSpec:
     """A picture as a worker would take it. Raises ValueError for damage that is not drawn on that component."""
     if category is not None and category not in _HARM[component]:
@@ -107,7 +114,7 @@ def demo_spec(kind: Kind, component: Component, category: Category | None, rng: 
     view = VIEWS[name]
     across = view.across_mm * float(rng.uniform(0.92, 1.12))
     if category is Category.CUT:
-        across = min(across, 105.0)
+        across = min(across, 92.0)
     width, height = (900, 1200) if view.portrait else (1200, 900)
     warm = float(rng.normal(0, 0.035))
     camera = Camera(
@@ -119,7 +126,7 @@ def demo_spec(kind: Kind, component: Component, category: Category | None, rng: 
         roll_deg=float(rng.normal(0, 3)),
         blur_px=float(rng.uniform(0.45, 0.85)),
         noise=float(rng.uniform(1.4, 3.2)),
-        exposure=float(rng.uniform(0.9, 1.14)),
+        exposure=float(rng.uniform(1.05, 1.32)),
         white_balance=(1 + warm, 1.0, 1 - warm),
         light_gradient=float(rng.uniform(0.1, 0.38)),
         gradient_deg=float(rng.uniform(0, 360)),
@@ -129,7 +136,7 @@ def demo_spec(kind: Kind, component: Component, category: Category | None, rng: 
         kind,
         component,
         name,
-        (Damage(category),) if category else (),
+        (_sized(category, rng),) if category else (),
         camera,
         background=grounds[int(rng.integers(len(grounds)))],
         colour=colours[int(rng.integers(len(colours)))],

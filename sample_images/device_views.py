@@ -8,7 +8,7 @@ from PIL import Image, ImageDraw, ImageFont
 from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category
 from sample_images.canvas import hue, linear
-from sample_images.hardware import Part, Placement, circle, rounded_box
+from sample_images.hardware import Part, Placement, circle, rounded_box, softened
 from sample_images.hardware_views import around, bend_of, finish, harm_part, placement, write_bend, write_body
 from sample_images.label import onto, sheet
 from sample_images.metal import FINISHES, Body, lay_metal, start
@@ -65,7 +65,7 @@ def grab(stage: Stage) -> None:
     metal = finish(stage, "aluminium", "blue anodised", "orange anodised", "stainless")
     under = start(canvas, back, 4, 6.0)
     if under is not None:
-        under.plate(canvas, back, 3.0)
+        under.plate(canvas, softened(back), 3.0)
         lay_metal(stage, under, FINISHES[metal])
     lay(stage, rope)
     stage.know("rope diameter", d, rope.path.at(60.0, -d / 2), rope.path.at(60.0, d / 2))
@@ -88,7 +88,7 @@ def grab(stage: Stage) -> None:
             (-28, -38),
         ]
     )
-    body.plate(canvas, cheek, 2.6, drop=1.5)
+    body.plate(canvas, softened(cheek), 2.6, drop=1.5)
     for x, y in ((-17.0, -38.0), (-17.0, 40.0)):
         body.plate(canvas, place.put(circle(x, y, 3.4)), 1.7, drop=0.5)
     _mark_arrow(stage, body, place)
@@ -123,9 +123,8 @@ def _cam(stage: Stage, body: Body, place: Placement, d: float, swing: float, wor
     tooth = 0.35 if worn else 1.5
     ys = np.linspace(-20, 18, 23)
     face = np.stack([d / 2 - 1.0 + 0.012 * (ys + 2) ** 2 + tooth * (np.arange(23) % 2), ys], axis=1)
-    outline = np.vstack(
-        [face, [(14, 24), (24, 28), (40, 36), (50, 34), (54, 24), (46, 14), (32, 4), (30, -12), (24, -20), (14, -24)]]
-    )
+    lever = [(14, 22), (24, 28), (40, 36), (50, 34), (54, 24), (46, 14), (32, 4), (30, -12), (24, -20), (14, -24)]
+    outline = np.vstack([face, curve([(float(x), float(y)) for x, y in lever]).points])
     eye = own(circle(44.0, 25.0, 6.2))
     body.plate(canvas, own(outline), 3.0, (eye,), drop=1.6)
     body.plate(canvas, own(circle(20.0, -8.0, 5.0)), 2.2, drop=0.6)
@@ -206,30 +205,17 @@ def retractor(stage: Stage) -> None:
     smooth = curve([(float(x), float(y)) for x, y in outline], closed=True).points
     shell.plate(canvas, smooth, 9.0)
     shell.plate(canvas, place.put(circle(2.0, 0.0, 47.0)), 3.0, drop=0.8)
-    for turn in np.arange(0, 360, 30):
-        a = np.deg2rad(turn)
-        way = np.array([np.cos(a), np.sin(a)])
-        if not 150 < turn < 215:
-            shell.tube(
-                canvas, place.path([tuple(way * 34 + (2, 0)), tuple(way * 44 + (2, 0))]), 1.9, flat=0.8, drop=0.5
-            )
+    for turn in (*range(0, 150, 30), *range(240, 360, 30)):
+        way = np.array([np.cos(np.deg2rad(turn)), np.sin(np.deg2rad(turn))])
+        rib = np.stack([way * 34, way * 44]) + np.array([2.0, 0.0])
+        shell.tube(canvas, place.path(rib), 1.9, flat=0.8, drop=0.5)
     for x, y in ((-52.0, -38.0), (-52.0, 38.0), (50.0, -44.0), (50.0, 44.0), (84.0, 5.0)):
         shell.plate(canvas, place.put(circle(x, y, 4.2)), 1.8, drop=0.6)
-        a = float(rng.uniform(0, np.pi))
-        for turn in (a, a + np.pi / 2):
-            way = np.array([np.cos(turn), np.sin(turn)]) * 2.6
-            groove = canvas.polygon(
-                place.put(
-                    [
-                        (x, y) + way + (0.4, 0.4),
-                        (x, y) - way + (0.4, 0.4),
-                        (x, y) - way - (0.4, 0.4),
-                        (x, y) + way - (0.4, 0.4),
-                    ]
-                ),
-                shell.window,
-            )
-            shell.coat(groove * np.float32(0.85), hue(0.02, 0.02, 0.02))
+        slot = float(rng.uniform(0, 180))
+        for turned in (slot, slot + 90.0):
+            at = place.put([(x, y)])[0]
+            bar = Placement(float(at[0]), float(at[1]), turned).put(rounded_box(5.2, 0.9, 0.2))
+            shell.coat(canvas.polygon(bar, shell.window) * np.float32(0.85), hue(0.02, 0.02, 0.02))
     tint = finish(stage, "grey plastic", "red plastic", "yellow plastic", "aluminium")
     _panel(stage, shell, place)
     _window_of_load(stage, shell, place)

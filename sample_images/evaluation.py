@@ -31,7 +31,7 @@ _SUBJECTS: tuple[tuple[Kind, Component, Category | None], ...] = (
 
 
 def evaluation_specs(n: int, first_seed: int = EVALUATION_SEEDS.start) -> Iterator[tuple[SceneSpec, int]]:
-    """`n` pairs of scene and seed, from `first_seed` on: subjects in turn, tilt 0 to 35°, blur, noise and light varied."""
+    """`n` pairs of scene and seed, from `first_seed` on: subjects in turn; tilt 0 to 35°, blur, noise, light vary."""
     for seed in range(first_seed, first_seed + n):
         rng = np.random.default_rng([seed, 11])
         kind, component, category = _SUBJECTS[seed % len(_SUBJECTS)]

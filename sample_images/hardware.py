@@ -51,11 +51,26 @@ class Part:
     headings: dict[str, float]
 
 
+def at_x(points: Points, x: float) -> float:
+    """Own y of a smooth path at own x, where it first gets there."""
+    line = curve(points, step=0.2).points
+    return float(line[int(np.abs(line[:, 0] - x).argmin()), 1])
+
+
 def rounded_box(width: float, height: float, radius: float) -> Array:
     """Outline of a rectangle with rounded corners about the origin, (N, 2)."""
     w, h = width / 2 - radius, height / 2 - radius
     corners = [(w, h, 0.0), (-w, h, 90.0), (-w, -h, 180.0), (w, -h, 270.0)]
     return np.vstack([arc(x, y, radius, a, a + 90, 0.8) for x, y, a in corners])
+
+
+def softened(outline: Array | Points, times: int = 2) -> Array:
+    """A closed outline with its corners cut off again and again (Chaikin's scheme), (N, 2)."""
+    p = np.asarray(outline, np.float64)
+    for _ in range(times):
+        following = np.roll(p, -1, axis=0)
+        p = np.stack([0.75 * p + 0.25 * following, 0.25 * p + 0.75 * following], axis=1).reshape(-1, 2)
+    return p
 
 
 def circle(x: float, y: float, radius: float) -> Array:
@@ -103,27 +118,27 @@ def snap_hook(
     ]
     path = place.smooth(spine)
     long = path.length
-    body.tube(
-        canvas,
-        path,
-        lambda u: 6.1 + 1.5 * np.sin(np.pi * np.clip(u / long, 0, 1)) - 1.6 * np.clip(u / long - 0.82, 0, 1) * 5.5,
-        drop=1.0,
-    )
+
+    def thick(u: Array) -> Array:
+        swell = 6.1 + 1.5 * np.sin(np.pi * np.clip(u / long, 0, 1))
+        return np.asarray(swell - 8.8 * np.clip(u / long - 0.82, 0, 1))
+
+    body.tube(canvas, path, thick, drop=1.0)
     gate = place.path(np.stack([hinge, end]))
     body.tube(canvas, gate, 4.6, flat=0.6, drop=1.2)
     body.plate(canvas, place.put(circle(float(end[0]), float(end[1]), 5.0)), 2.0, drop=0.4)
     lever: Points = [(-22, -15), (-16, -23), (6, -27.5), (16, -25.5), (12, -22), (-6, -19), (-16, -9)]
-    body.plate(canvas, place.put(lever), 1.6, drop=1.0)
+    body.plate(canvas, place.put(softened(lever)), 1.6, drop=1.0)
     body.plate(canvas, place.put(circle(-21, 13, 4.4)), 2.2, drop=0.7)
     body.plate(canvas, place.put(circle(-17, -14, 3.4)), 1.8, drop=0.7)
     spots = {
         "rust": place.put([(50.0, 4.0)])[0],
         "wear": place.put([(54.0, -1.0)])[0],
         "crack": place.put([(42.0, -13.5)])[0],
-        "gate": place.put([end])[0],
+        "gate": place.put(end)[0],
         "nose": place.put([(33.0, 23.5 + 2 * bent)])[0],
-        "throat a": place.put([(12.0, -18.3 + 7.3)])[0],
-        "throat b": place.put([(12.0, 17.3 - 4.6)])[0],
+        "throat a": place.put([(12.0, at_x(spine, 12.0) + float(thick(np.array(40.0))))])[0],
+        "throat b": place.put([(12.0, 17.28 - 4.63)])[0],
         "eye": place.put([(-66.0, 0.0)])[0],
     }
     return Part(body, spots, {"crack": math.radians(place.turn_deg + (62 if not place.mirror else -62))})
@@ -149,6 +164,7 @@ def connector(canvas: Canvas, place: Placement, open_deg: float = 0.0, bent: flo
         (34, 25),
     ]
     body.tube(canvas, place.smooth(frame), 5.6, flat=0.85)
+    line = curve(frame, step=0.2).points
     angle = math.radians(-open_deg)
     spin = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
     end = hinge + spin @ (tip - hinge)
@@ -164,17 +180,17 @@ def connector(canvas: Canvas, place: Placement, open_deg: float = 0.0, bent: flo
         "rust": place.put([(44.0, -24.0)])[0],
         "wear": place.put([(50.0, -8.0)])[0],
         "crack": place.put([(-44.0, -14.0)])[0],
-        "gate": place.put([end])[0],
-        "nose": place.put([tip])[0],
+        "gate": place.put(end)[0],
+        "nose": place.put(tip)[0],
         "bend": place.put([(10.0, -27.0 - bent)])[0],
-        "a": place.put([(-56.1, 3.0)])[0],
-        "b": place.put([(56.4, -5.0)])[0],
+        "a": place.put(line[line[:, 0].argmin()] - (5.6, 0.0))[0],
+        "b": place.put(line[line[:, 0].argmax()] + (5.6, 0.0))[0],
     }
     return Part(body, spots, {"crack": math.radians(place.turn_deg + (50 if not place.mirror else -50))})
 
 
 def d_ring(canvas: Canvas, place: Placement, inside: float, bent: float = 0.0) -> Part | None:
-    """A D-ring, its bar on the left at x = 0; `inside` is the clear width along the bar, `bent` mm pushes the bow in."""
+    """A D-ring, its bar on the left at x = 0; `inside` the clear width along the bar, `bent` mm pushes the bow in."""
     body = start(canvas, place.put([(-12, -50), (75, -50), (75, 50), (-12, 50)]), 4, 4.0)
     if body is None:
         return None
@@ -198,8 +214,8 @@ def d_ring(canvas: Canvas, place: Placement, inside: float, bent: float = 0.0) -
         "wear": place.put([(50.5 - bent, 1.0)])[0],
         "crack": place.put([(22.0, -h + 1.5)])[0],
         "bend": place.put([(51.0 - bent, 0.0)])[0],
-        "a": place.put([(14.0, -h + 0.6 + r)])[0],
-        "b": place.put([(14.0, h - 0.6 - r)])[0],
+        "a": place.put([(14.0, at_x(bow[:5], 14.0) + r)])[0],
+        "b": place.put([(14.0, at_x(bow[:3:-1], 14.0) - r)])[0],
     }
     return Part(body, spots, {"crack": math.radians(place.turn_deg + 84)})
 
@@ -254,7 +270,7 @@ def tensioner(canvas: Canvas, place: Placement, out_mm: float) -> Part | None:
     for y in (-10.0, 10.0):
         body.tube(canvas, place.path([(-46.0, y), (46.0, y)]), 3.6, drop=0.8)
     for x in (-44.0, 44.0):
-        body.plate(canvas, place.put(rounded_box(14, 28, 5) + (x, 0)), 3.5, drop=0.8)
+        body.plate(canvas, place.put(rounded_box(14, 28, 5) + np.array([x, 0.0])), 3.5, drop=0.8)
     spots = {
         "rust": place.put([(44.0, 4.0)])[0],
         "wear": place.put([(0.0, 10.0)])[0],

@@ -96,10 +96,12 @@ def _tail(stage: Stage, place: Placement, spot: Array, width: float) -> None:
     """What a hook hangs on: strap, fibre rope or wire rope, by the kind of the item."""
     kind = stage.spec.kind
     direction = place.put([(1.0, 0.0)])[0] - place.put([(0.0, 0.0)])[0]
+    middle = spot - direction * 6
+    eye = Placement(float(middle[0]), float(middle[1]), place.turn_deg, place.mirror)
     if kind in (Kind.SYNTHETIC_ROPE_LANYARD, Kind.VERTICAL_LIFELINE):
-        eye_of_rope(stage, Placement(*(spot - direction * 6), place.turn_deg, place.mirror))
+        eye_of_rope(stage, eye)
     elif kind in (Kind.WIRE_ROPE_LANYARD, Kind.HORIZONTAL_LIFELINE, Kind.SELF_RETRACTING_LIFELINE):
-        eye_of_rope(stage, Placement(*(spot - direction * 6), place.turn_deg, place.mirror), wire=True)
+        eye_of_rope(stage, eye, wire=True)
     else:
         strap = folded_end(stage, spot, direction, width, 5.5)
         if strap is not None:
@@ -184,7 +186,8 @@ def ring(stage: Stage) -> None:
         write_strap(stage, strap, strap.path.length - 82)
     write_body(stage, P.D_RING, part.body)
     write_bend(stage, part.spots["bend"], bent, 14.0)
-    stage.know("D-ring inside width", width + 6 - 0.2, part.spots["a"], part.spots["b"])
+    a, b = part.spots["a"], part.spots["b"]
+    stage.know("D-ring inside width", float(np.hypot(*(b - a))), a, b)
 
 
 def _crossing(stage: Stage, place: Placement, width: float) -> None:
@@ -196,7 +199,7 @@ def _crossing(stage: Stage, place: Placement, width: float) -> None:
             lay(stage, strap)
     pad = start(stage.canvas, place.put([(-70, -46), (20, 46), (20, -46), (-70, 46)]), 3, 4.0)
     if pad is not None:
-        pad.plate(stage.canvas, place.put(rounded_box(64, 84, 14) + (-22, 0)), 4.0)
+        pad.plate(stage.canvas, place.put(rounded_box(64, 84, 14) + np.array([-22.0, 0.0])), 4.0)
         lay_metal(stage, pad, FINISHES["grey plastic"], 0.2)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
@@ -20,14 +22,21 @@ from sample_images.weave import lay, webbing
 _DOTS = 12  # print dots per mm
 
 
+#: The size in mm for which a maker's label is laid out; a smaller tag carries it reduced.
+_FULL = (74.0, 48.0)
+
+
 def sheet(
-    width: float, height: float, lines: list[tuple[float, float, float, str]], ink: tuple[int, int, int] = (26, 28, 34)
+def sheet(width: float, height: float, lines: Sequence[tuple[float, float, float, str]]) -> Image.Image:
+    height: float,
+    lines: Sequence[tuple[float, float, float, str]],
+    ink: tuple[int, int, int] = (26, 28, 34),
 ) -> Image.Image:
     """White sheet of that size in mm; each line is (x, y, letter height, text) in mm, anchored at its upper left."""
     picture = Image.new("RGB", (int(width * _DOTS), int(height * _DOTS)), (255, 255, 255))
     pen = ImageDraw.Draw(picture)
     for x, y, tall, text in lines:
-        pen.text((x * _DOTS, y * _DOTS), text, fill=ink, font=ImageFont.load_default(tall * _DOTS * 1.3))
+        pen.text((x * _DOTS, y * _DOTS), text, fill=(26, 28, 34), font=ImageFont.load_default(tall * _DOTS * 1.3))
     return picture
 
 
@@ -96,7 +105,7 @@ def onto(stage: Stage, picture: Image.Image, place: Placement, width: float, hei
 
 
 def tag(stage: Stage, place: Placement, width: float, height: float, worn: float, harmed: bool) -> Array:
-    """A sewn cloth label with a maker's print; returns its outline. `harmed` wears the print away and writes it down."""
+    """A sewn cloth label with a maker's print; returns its outline. `harmed` wears the print off and records it."""
     canvas, rng = stage.canvas, stage.rng
     outline = place.put(rounded_box(width, height, 1.2))
     window = canvas.window(outline, 1.0)
@@ -104,7 +113,7 @@ def tag(stage: Stage, place: Placement, width: float, height: float, worn: float
         return outline
     shape, k = window.shape, canvas.k
     alpha = canvas.polygon(outline, window)
-    ink = onto(stage, maker_label(stage, width, height), place, width, height, window)
+    ink = onto(stage, maker_label(stage, *_FULL), place, width, height, window)
     rub = np.clip(fractal(rng, shape, 7 * k, 4) * np.float32(0.9) - np.float32(1.7 - 1.2 * worn), 0, 1)
     if harmed:
         asked = stage.damage(Category.LABEL)[0]

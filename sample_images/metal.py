@@ -19,7 +19,7 @@ _TABLE = 161
 
 @dataclass(frozen=True, slots=True)
 class Finish:
-    """Surface: `tint` linear colour of reflections, `paint` linear diffuse colour, `shine` share mirrored, `rough` blur."""
+    """Surface: `tint` linear colour of reflections, `paint` diffuse colour, `shine` share mirrored, `rough` blur."""
 
     tint: tuple[float, float, float]
     paint: tuple[float, float, float] = (0.0, 0.0, 0.0)
@@ -30,7 +30,7 @@ class Finish:
 #: Finishes of gear hardware.
 FINISHES: dict[str, Finish] = {
     "zinc": Finish((0.70, 0.71, 0.72), (0.05, 0.05, 0.05), 0.9, 0.07),
-    "yellow zinc": Finish((0.78, 0.60, 0.27), (0.07, 0.055, 0.02), 0.85, 0.07),
+    "yellow zinc": Finish((0.86, 0.60, 0.20), (0.075, 0.05, 0.012), 0.9, 0.06),
     "stainless": Finish((0.76, 0.745, 0.72), (0.02, 0.02, 0.02), 1.0, 0.035),
     "aluminium": Finish((0.62, 0.63, 0.65), (0.13, 0.13, 0.135), 0.65, 0.14),
     "black anodised": Finish((0.30, 0.30, 0.31), (0.018, 0.018, 0.020), 0.55, 0.09),
@@ -48,10 +48,10 @@ def surroundings(canvas: Canvas, rng: np.random.Generator, rough: float) -> Arra
     nx, ny = axis[None, :], axis[:, None]
     nz = np.sqrt(np.clip(1 - nx * nx - ny * ny, 0, 1))
     rx, ry, rz = 2 * nz * nx, 2 * nz * ny, 2 * nz * nz - 1
-    sky = 0.30 + 0.30 * np.clip(rz, 0, 1) - 0.16 * ry
+    sky = 0.15 + 0.20 * np.clip(rz, 0, 1) - 0.13 * ry
     sx, sy, sz = canvas.sun
     toward = rx * sx + ry * sy + rz * sz
-    lamp = 2.6 * np.exp((toward - 1) / 0.020) + 0.55 * np.exp((toward - 1) / 0.13)
+    lamp = 4.2 * np.exp((toward - 1) / 0.016) + 0.62 * np.exp((toward - 1) / 0.12)
     window = (
         1.25
         * _step(rx * np.float32(-sx) + 0.25, 0.1)
@@ -60,13 +60,13 @@ def surroundings(canvas: Canvas, rng: np.random.Generator, rough: float) -> Arra
         * 0.45
     )
     strip_light = 0.9 * np.exp(-(((ry + 0.72) / 0.12) ** 2)) * _step(rz + 0.1, 0.1)
-    viewer = -0.22 * np.exp(-((1 - rz) / 0.05))
-    ground = 0.07 + 0.10 * _step(-rz - 0.55, 0.3)
+    viewer = -0.10 * np.exp(-((1 - rz) / 0.06))
+    ground = 0.035 + 0.16 * _step(-rz - 0.55, 0.3)
     above = _step(rz - 0.04 + 0.08 * np.sin(5 * rx + float(rng.uniform(0, 6))), 0.05)
     value = above * (sky + lamp + window + strip_light + viewer) + (1 - above) * ground
     warm = np.stack([1 + 0.02 * above, np.ones_like(above), 1 + 0.07 * above - 0.10 * (1 - above)], axis=2)
     table = (value[..., None] * warm).astype(np.float32)
-    return cv2.GaussianBlur(table, (0, 0), max(0.6, rough * _TABLE / 2))
+    return np.asarray(cv2.GaussianBlur(table, (0, 0), max(0.6, rough * _TABLE / 2)))
 
 
 def reflect(table: Array, nx: Array, ny: Array) -> Array:
@@ -144,14 +144,14 @@ class Body:
         under = np.zeros(self.alpha.shape, np.float32)
         under[inner] = a
         if drop > 0 and float(self.alpha.max()) > 0:
-            sx, sy, sz = canvas.sun
-            move = np.float32([[1, 0, -sx / sz * drop * canvas.k], [0, 1, -sy / sz * drop * canvas.k]])  # type: ignore[arg-type]
-            cast = cv2.warpAffine(under, move, (under.shape[1], under.shape[0]))
+            cast = canvas.moved(under, drop)
             self.shade *= 1 - np.float32(0.6) * canvas.blur(np.maximum(cast, under), 0.4 * drop + 0.2)
         self.shade[inner] += a * (1 - self.shade[inner])
-        self.nx[inner] += a * (px - self.nx[inner])
-        self.ny[inner] += a * (py - self.ny[inner])
-        self.alpha[inner] = a + self.alpha[inner] * (1 - a)
+        below = self.alpha[inner] * (1 - a)
+        share = a / np.maximum(a + below, np.float32(1e-4))
+        self.nx[inner] += share * (px - self.nx[inner])
+        self.ny[inner] += share * (py - self.ny[inner])
+        self.alpha[inner] = a + below
 
     def dent(self, canvas: Canvas, relief: Array) -> None:
         """Tilt the normals by a relief in mm over the body's window: engraving, scratches, casting grain."""

@@ -21,8 +21,10 @@ def cloud(rng: np.random.Generator, shape: tuple[int, int], cell: tuple[float, f
     way = cv2.INTER_CUBIC if min(cell_x, cell_y) >= 3 else cv2.INTER_LINEAR
     small = cv2.warpAffine(grid, spread, size, flags=way | cv2.WARP_INVERSE_MAP, borderMode=cv2.BORDER_REFLECT)
     if step_x == step_y == 1:
-        return small[:rows, :columns]
-    return cv2.resize(small, (size[0] * step_x, size[1] * step_y), interpolation=cv2.INTER_LINEAR)[:rows, :columns]
+        return np.asarray(small[:rows, :columns])
+    return np.asarray(
+        cv2.resize(small, (size[0] * step_x, size[1] * step_y), interpolation=cv2.INTER_LINEAR)[:rows, :columns]
+    )
 
 
 def _coarser(cell: float) -> int:
@@ -38,7 +40,7 @@ def fractal(
     stretch: tuple[float, float] = (1.0, 1.0),
     gain: float = 0.5,
 ) -> Array:
-    """Sum of `cloud` at halving cells, float32, deviation near 1. `cell` in pixels, `stretch` multiplies it in x and y."""
+    """Sum of `cloud` at halving cells, float32, deviation near 1. `cell` in pixels, `stretch` scales it in x and y."""
     total = np.zeros(shape, np.float32)
     weight, norm = 1.0, 0.0
     for octave in range(octaves):
@@ -59,4 +61,4 @@ def blob(rng: np.random.Generator, area: float, roughness: float = 0.25, elongat
     outline = np.stack([np.cos(angle) * radius * elongation**0.5, np.sin(angle) * radius / elongation**0.5], axis=1)
     x, y = outline.T
     enclosed = 0.5 * abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))))
-    return outline * (area / enclosed) ** 0.5  # type: ignore[no-any-return]
+    return np.asarray(outline * (area / enclosed) ** 0.5)

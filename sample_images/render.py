@@ -139,7 +139,7 @@ def _lay_rule(canvas: Canvas, camera: Camera) -> tuple[Array, Array]:
     at = (cx, cy + down - height / 2 - 0.07 * camera.height / camera.px_per_mm)
     _lay_flat(canvas, FlatItem(np.asarray(sheet), (length, height), at))
     zero = np.array([at[0] - length / 2 + 2.0, at[1] - height / 2])
-    return zero, zero + (100.0, 0.0)
+    return zero, zero + np.array([100.0, 0.0])
 
 
 def _caption(image: Array) -> Array:

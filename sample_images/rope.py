@@ -47,7 +47,9 @@ def fibre_rope(stage: Stage, path: Path, diameter: float, laid: bool = False, wo
         fa, fb = a - ia - np.float32(0.5), b - ib - np.float32(0.5)
         top = (ia + ib) % 2 < 0.5
         across, along = np.where(top, fa, fb), np.where(top, fb, fa)
-        bump = np.sqrt(np.maximum(1 - np.float32(3.2) * across * across, 0)) * (1 - np.float32(4.8) * np.abs(along) * along * along)
+        bump = np.sqrt(np.maximum(1 - np.float32(3.2) * across * across, 0)) * (
+            1 - np.float32(4.8) * np.abs(along) * along * along
+        )
         yarn = np.sin(_TWO_PI * across * np.float32(3.5) + np.where(top, ia, ib) * 2)
         height = np.float32(0.75 * r) * round_ + np.float32(0.30) * bump + np.float32(0.02) * yarn
         index = np.where(top, ia % carriers, (ib + 5) % carriers)

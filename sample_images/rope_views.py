@@ -55,7 +55,7 @@ def rope_section(stage: Stage) -> None:
     laid = _laid(stage)
     beside = _wavy(stage, 130, 10)
     shift = float(rng.choice([-1, 1])) * (d * 2.6 + float(rng.uniform(0, 9)))
-    second = fibre_rope(stage, Path(beside.points + (0, shift)), d, laid)
+    second = fibre_rope(stage, Path(beside.points + np.array([0.0, shift])), d, laid)
     if second is not None:
         lay(stage, second)
     rope = fibre_rope(stage, _wavy(stage, 130, 7), d, laid)

@@ -104,7 +104,7 @@ class Stage:
         self.known.append({"name": name, "length_mm": float(length_mm), "points": np.array([a, b], np.float64)})
 
     def region(self, component: Component, material: str, outline: Array) -> None:
-        """Write the outline of a component down, plane mm; material is "cloth", "metal", "rope", "wire rope" or "print"."""
+        """Write a component's outline down, plane mm; material is "cloth", "metal", "rope", "wire rope" or "print"."""
         self.regions.append((component, material, np.asarray(outline, np.float64)))
 
 

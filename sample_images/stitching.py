@@ -96,13 +96,13 @@ def unpick(stage: Stage, stitches: list[Stitch], radius: float = 0.42) -> None:
         for _ in range(2):
             heading = rng.uniform(0, 2 * np.pi)
             place = np.array(end, float)
-            line = [place]
+            trail = [place]
             for _ in range(int(rng.integers(5, 11))):
                 heading += rng.normal(0, 0.5) * away
                 place = place + 0.75 * np.array([np.cos(heading), np.sin(heading)])
-                line.append(place)
-            lines.append(np.array(line))
-    canvas.threads([np.asarray(line) for line in lines], radius * 1.5, stage.thread * 0.85, window, 1.0, 0.6)
+                trail.append(place)
+            lines.append(np.array(trail))
+    canvas.threads(lines, radius * 1.5, stage.thread * 0.85, window, 1.0, 0.6)
     stubs = []
     for line in lines:
         for _ in range(5):

@@ -67,12 +67,13 @@ def webbing(
     phase = u / np.float32(_FLOAT) + step
     turn = np.floor(phase)
     t = phase - turn - np.float32(0.5)
-    body = np.sqrt(np.maximum(1 - np.float32(3.1) * s * s, 0))
     square = 4 * t * t
-    tie = 1 - np.float32(0.9) * square * np.sqrt(square)
-    bump = body * tie
-    fibre = np.sin(np.float32(2 * np.pi) * (s * np.float32(4.6) + t * np.float32(1.7) + np.float32(0.23) * column))
-    fibre = fibre * body
+    slim = 1 - np.float32(0.42) * square * square
+    across = s / slim
+    body = np.sqrt(np.maximum(1 - np.float32(3.3) * across * across, 0))
+    bump = body * (1 - np.float32(0.82) * square * square)
+    fibre = np.sin(np.float32(2 * np.pi) * (across * np.float32(4.3) + t * np.float32(0.9) + np.float32(0.23) * column))
+    fibre = (fibre + np.float32(0.8) * cloud(rng, shape, (1.7, 1.7))) * body
     at_edge = np.abs(at.v) / np.float32(half)
     roll = np.sqrt(np.maximum(1 - np.clip((at_edge - np.float32(0.93)) / np.float32(0.075), 0, 1) ** 2, 0))
     slow = canvas.blur(fractal(rng, shape, 34 * k, 2), 3.0)
@@ -84,7 +85,7 @@ def webbing(
         albedo += banded * (stage.band - albedo)
     yarn = np.sin(column * np.float32(12.9898) + turn * np.float32(78.233)) * np.float32(43758.5453)
     yarn = yarn - np.floor(yarn) - np.float32(0.5)
-    deep = np.float32(0.38) + np.float32(0.62) * np.clip(bump * np.float32(1.15), 0, 1)
+    deep = np.float32(0.40) + np.float32(0.60) * np.clip(bump * np.float32(1.2), 0, 1)
     tone = deep * (1 + np.float32(0.13) * yarn + np.float32(0.09) * fibre)
     dirt = np.clip(fractal(rng, shape, 26 * k, 3) - np.float32(0.4), 0, 2) * np.float32(0.16 * worn)
     albedo *= tone * (1 - dirt)
