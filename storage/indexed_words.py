@@ -41,7 +41,7 @@ def item_words(item: Item) -> dict[str, str]:
     return {
         "own": _joined((*parts, item.note)),
         "about": facet("kind", item.kind.value),
-        "facets": facet("site", item.site),
+        "facets": f"{facet('site', item.site)} {facet('item', item.id)}",
     }
 
 
@@ -74,11 +74,12 @@ def _inspection_parts(inspection: Inspection) -> Iterator[str]:
 
 
 def inspection_facets(inspection: Inspection, item_site: str) -> str:
-    """Site (of the inspection, else of its item), outcome, categories of the marks, and the people who signed."""
+    """Site (of the inspection, else of its item), item, outcome, categories of marks, and the people who signed."""
     signers = {inspection.by, inspection.hand.by} if inspection.hand else {inspection.by}
     return " ".join(
         (
             facet("site", inspection.site or item_site),
+            facet("item", inspection.item_id),
             facet("outcome", inspection.outcome.value),
             *sorted({facet("category", mark.category.value) for mark in inspection.marks}),
             *sorted(facet("person", person) for person in signers),

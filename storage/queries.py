@@ -66,8 +66,9 @@ class SqlReviews:
     def _latest(self) -> dict[str, str]:
         """Corrected inspection → the one that corrects it; the last recorded where there are several."""
         column = inspections.c
-        statement = sa.select(column.corrects, column.id).where(column.corrects.is_not(None)).order_by(column.number)
-        return {row.corrects: row.id for row in self._work.rows(statement)}
+        statement = sa.select(column.corrects, column.id, column.number).where(column.corrects.is_not(None))
+        # Sorted here: asked for in that order, the database would walk every inspection instead of the few.
+        return {row.corrects: row.id for row in sorted(self._work.rows(statement), key=lambda row: row.number)}
 
     def _reasons(self, ids: Sequence[str]) -> dict[str, tuple[Reason, ...]]:
         found: dict[str, list[Row[Any]]] = {}

@@ -49,6 +49,8 @@ _END = (1 << 63) - 1
 #: Inspections of one and the same second that keep their exact place in the order.
 _PER_SECOND = 64
 _BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
+#: So many items in the wanted states are looked for by name.
+_FEW = 200
 #: The most hits one page may hold.
 _MOST = 200
 
@@ -118,7 +120,9 @@ class SqlSearch:
         words = typed_words(text)
         if text.strip() and not words:
             return Page((), None)
+        in_state, narrow = self._in(states)
         facets = (
+            in_state,
             [facet("kind", kind.value) for kind in kinds],
             [facet("site", site) for site in sites],
             [facet("category", category.value) for category in categories],
@@ -127,7 +131,7 @@ class SqlSearch:
         expression = fts5.expression(
             [(word, self._people(word)) for word in words], [group for group in facets if group]
         )
-        narrow = _narrowing(states, since, until)
+        narrow += _between(since, until)
         exact = self._exact(text)
         limit = max(1, min(limit, _MOST))
         first: Sequence[Row[Any]] = ()
@@ -145,6 +149,17 @@ class SqlSearch:
             return Page(hits, None)
         shown = [doc.id for doc in found[len(first) : limit]]
         return Page(hits, str(shown[-1] if shown else _END))
+
+    def _in(self, states: Sequence[State]) -> tuple[list[str], list[sa.ColumnElement[bool]]]:
+        """Items in those states: as facets where they are few, so that the index finds them; else as a condition
+        to be tried on hit after hit, which soon fills a page because they are many."""
+        if not states:
+            return [], []
+        fits = items.c.state.in_([state.value for state in states])
+        few = self._work.rows(sa.select(items.c.id).where(fits).limit(_FEW + 1))
+        if len(few) > _FEW:
+            return [], [sa.exists().where(items.c.id == search_docs.c.item_id, fits)]
+        return [facet("item", row.id) for row in few] or [facet("item", "")], []
 
     def _people(self, word: str) -> list[str]:
         """Facets of people with a name that holds a word starting so."""
@@ -179,16 +194,9 @@ def _hit(doc: Row[Any], item: Row[Any], inspection: Row[Any] | None) -> SearchHi
     )
 
 
-def _narrowing(states: Sequence[State], since: date | None, until: date | None) -> list[sa.ColumnElement[bool]]:
-    narrow: list[sa.ColumnElement[bool]] = []
-    if states:
-        in_state = sa.select(items.c.id).where(items.c.state.in_([state.value for state in states]))
-        narrow.append(search_docs.c.item_id.in_(in_state))
-    if since is not None:
-        narrow.append(search_docs.c.day >= since)
-    if until is not None:
-        narrow.append(search_docs.c.day <= until)
-    return narrow
+def _between(since: date | None, until: date | None) -> list[sa.ColumnElement[bool]]:
+    day = search_docs.c.day
+    return ([day >= since] if since is not None else []) + ([day <= until] if until is not None else [])
 
 
 def _first_id(at: datetime) -> int:

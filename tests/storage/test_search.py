@@ -145,6 +145,18 @@ def test_filters_narrow(filled: UnitOfWorkFactory, filters: dict[str, object], f
         assert _found(unit, "rig-1", outcomes=[Outcome.HOLD]) == []
 
 
+@pytest.mark.parametrize("few", [0, 1, 200])
+def test_states_narrow_whether_few_items_are_in_them_or_many(
+    filled: UnitOfWorkFactory, monkeypatch: pytest.MonkeyPatch, few: int
+) -> None:
+    monkeypatch.setattr("storage.search._FEW", few)
+    with filled() as unit:
+        assert _found(unit, "", states=[State.ON_HOLD]) == ["VIS-3", I3]
+        assert _found(unit, "", states=[State.IN_SERVICE]) == ["RIG-12", "RIG-1", I2, I1]
+        assert _found(unit, "store room", states=[State.IN_SERVICE, State.ON_HOLD]) == [I2, I1]
+        assert _found(unit, "", states=[State.DESTROYED]) == []
+
+
 def test_filters_and_words_go_together(filled: UnitOfWorkFactory) -> None:
     with filled() as unit:
         assert _found(unit, "store room", outcomes=[Outcome.WITHDRAW]) == [I2]
