@@ -26,12 +26,7 @@ _DOTS = 12  # print dots per mm
 _FULL = (74.0, 48.0)
 
 
-def sheet(
 def sheet(width: float, height: float, lines: Sequence[tuple[float, float, float, str]]) -> Image.Image:
-    height: float,
-    lines: Sequence[tuple[float, float, float, str]],
-    ink: tuple[int, int, int] = (26, 28, 34),
-) -> Image.Image:
     """White sheet of that size in mm; each line is (x, y, letter height, text) in mm, anchored at its upper left."""
     picture = Image.new("RGB", (int(width * _DOTS), int(height * _DOTS)), (255, 255, 255))
     pen = ImageDraw.Draw(picture)
