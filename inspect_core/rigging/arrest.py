@@ -21,17 +21,18 @@ class AbsorberClass(StrEnum):
 
 def deceleration_of(
     profile: str, absorber: AbsorberClass | None, maker: Quantity | None
-) -> tuple[Quantity | None, Cite]:
-    """Deceleration distance in metres to count, with its source: the maker's, else the class's cap, else the profile's.
+) -> tuple[Quantity | None, Cite, bool]:
+    """(distance in metres to count, its source, whether it is only assumed).
 
-    Caps are greatest values, so counting them is never too little. None where there is none of these.
+    The maker's figure, else the greatest extension of the class, else the profile's cap: that last one is assumed,
+    because nothing says that this absorber keeps to it. None where there is none of these.
     """
     if maker is not None:
-        return maker, MAKER
+        return maker, MAKER, False
     figure = find(f"absorber extension {absorber.value}", profile) if absorber else find("deceleration", profile)
     if figure is None:
-        return None, MAKER
-    return Quantity(figure.needed("high")), Cite.figure(figure)
+        return None, MAKER, False
+    return Quantity(figure.needed("high")), Cite.figure(figure), absorber is None
 
 
 def arrest_lines(
@@ -54,17 +55,21 @@ def arrest_lines(
     own = find(f"absorber extension {absorber.value}", profile) if absorber else None
     if deceleration is not None and own is not None:
         lines.append(_cap("absorber extension", deceleration, own))
+    if deceleration is None and own is not None and cap is not None:
+        # A class may extend further than the profile allows; the absorber at hand may still keep to it.
+        greatest = Quantity(own.needed("high"))
+        lines.append(_cap("deceleration limit", greatest, cap, outside=Answer.ASK))
     lines += _force_lines(profile, absorber, arrest_force)
     lines += mass_lines(profile, "user mass", user_mass, mass_range, absorber)
     return lines
 
 
-def _cap(topic: str, reading: Quantity, figure: Figure, unit: str = "m") -> Line:
+def _cap(topic: str, reading: Quantity, figure: Figure, unit: str = "m", outside: Answer = Answer.NO) -> Line:
     """A reading in `unit` (m or kN) against the upper limit of a figure."""
     limit = figure.needed("high")
     shown, digits = (show_force(limit), 3) if unit == "kN" else (show_length(limit), 2)
     words = f"{figure.words} That is {shown}."
-    return within(topic, reading, unit, Cite.figure(figure), words, high=limit, digits=digits)
+    return within(topic, reading, unit, Cite.figure(figure), words, high=limit, digits=digits, outside=outside)
 
 
 def _free_fall_lines(

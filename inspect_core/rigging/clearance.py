@@ -79,12 +79,16 @@ class ClearanceCase:
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """One line of the sum: a length in metres (None where not known), and where it comes from."""
+    """One line of the sum: a length in metres (None where not known), and where it comes from.
+
+    An `assumed` length is counted, but nobody vouches that this part keeps to it, so it asks.
+    """
 
     name: str
     length: Quantity | None
     cite: Cite
     remedy: str = ""
+    assumed: bool = False
 
 
 def free_fall_of(case: ClearanceCase) -> Quantity | None:
@@ -119,8 +123,9 @@ def terms_of(case: ClearanceCase) -> tuple[Term, ...]:
                     "Give it, or lanyard, attachment height and locking distance.",
                 )
             )
-        length, cite = deceleration_of(case.profile, case.absorber, case.deceleration)
-        terms.append(Term("deceleration", length, cite, "Read the greatest extension from the absorber's label."))
+        length, cite, assumed = deceleration_of(case.profile, case.absorber, case.deceleration)
+        remedy = "Read the greatest extension from the absorber's label."
+        terms.append(Term("deceleration", length, cite, remedy, assumed))
     terms.append(Term("harness stretch", case.harness_stretch, MAKER, "Take it from the harness maker."))
     terms.append(Term("rope stretch", case.rope_stretch, MAKER, "Take it from the rope maker; 0 without a rope."))
     if case.swing_height is not None and case.swing_offset is not None:
@@ -201,6 +206,17 @@ def _term_line(term: Term) -> Line:
     if term.length is None:
         return missing(term.name, f"The {term.name}", term.remedy, term.cite)
     shown = show_length(term.length.value) + show_spread(term.length.uncertainty)
+    if term.assumed:
+        return Line(
+            term.name,
+            Answer.ASK,
+            f"This part's own figure is not known; {shown} is counted.",
+            term.cite,
+            term.remedy,
+            term.length.value,
+            term.length.uncertainty,
+            "m",
+        )
     note = " Zero was entered: be sure of it." if term.length.value == 0 and term.name != "locking distance" else ""
     return Line(
         term.name,

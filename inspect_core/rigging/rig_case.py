@@ -187,7 +187,7 @@ def _ring_number(name: str) -> int:
     tail = name.removeprefix("opening ")
     if tail != name and tail.isascii() and tail.isdecimal() and len(tail) < 6 and int(tail) > 0:
         return int(tail)
-    raise BadInput(f"“{name[:20]}” is no ring of the plan.", "Use roof, opening 1, opening 2, …")
+    raise BadInput(f"“{name[:20]}” is no ring of the plan.", "Use “roof”, “opening 1”, “opening 2” and so on.")
 
 
 def _scale(raw: Values) -> SketchScale:

@@ -159,13 +159,13 @@ def _checked(value: float, uncertainty: float, unit: str, dimension: Dimension) 
 def show_length(metres: float) -> str:
     """A length for people, in both systems: "1.07 m (3 ft 6.0 in)"; below 0.3 m "89 mm (3.5 in)"."""
     inches = from_base(abs(metres), "in", Dimension.LENGTH)
+    minus = "−" if metres < 0 else ""
     if 0 < abs(metres) < 0.3:
         digits = 0 if abs(metres) >= 0.01 else 1
-        return f"{metres * 1000:.{digits}f} mm ({math.copysign(inches, metres):.{digits + 1}f} in)"
+        return f"{minus}{abs(metres) * 1000:.{digits}f} mm ({minus}{inches:.{digits + 1}f} in)"
     tenths = round(inches * 10)
     feet, rest = divmod(tenths, 120)
-    sign = "−" if metres < 0 and tenths else ""
-    return f"{sign}{abs(metres):.2f} m ({sign}{feet} ft {rest / 10:.1f} in)"
+    return f"{minus}{abs(metres):.2f} m ({minus}{feet} ft {rest / 10:.1f} in)"
 
 
 def show_spread(metres: float) -> str:
