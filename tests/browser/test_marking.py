@@ -266,6 +266,16 @@ def test_category_and_component_are_chosen_for_a_mark_and_hold_for_the_next(url:
     assert page.locator(".label text").all_text_contents() == ["1 cut", "2 cut"]
 
 
+def test_whoever_chooses_first_sets_up_the_next_mark_and_never_changes_the_last(url: str, desk: OpenPage) -> None:
+    page = open_marking(desk, url, fresh())
+    for number, category in enumerate(("cut", "burn"), start=1):
+        assert page.locator(".chooser legend").inner_text() == "Next mark"
+        page.locator(".chooser").get_by_label("Shows").select_option(category)
+        drag(page, [(600.0 * number, 300.0), (900.0 * number, 2500.0)])
+        marks = wait_marks(page, number)
+    assert [mark["category"] for mark in marks] == ["cut", "burn"]
+
+
 def test_a_mark_is_edited_from_the_list_and_its_note_stays_text(url: str, desk: OpenPage) -> None:
     page = open_marking(desk, url, fresh())
     drag(page, LINE)
@@ -345,6 +355,40 @@ def test_two_fingers_zoom_and_pan_and_never_draw(url: str, phone: OpenPage) -> N
     assert moved["width"] == pytest.approx(after["width"], rel=0.001)
     assert (moved["x"] - after["x"], moved["y"] - after["y"]) == (pytest.approx(20, abs=1), pytest.approx(30, abs=1))
     assert told(page)["marks"] == []
+
+
+def test_one_finger_pans_with_the_pan_tool(url: str, phone: OpenPage) -> None:
+    page = open_marking(phone, url, fresh())
+    fingers = Fingers(page)
+    fingers.pinch(to_screen(page, (2000.0, 1500.0)), 60, 240)
+    tool(page, "Pan")
+    page.wait_for_timeout(100)
+    before = sheet_box(page)
+    fingers.down((200, 400))
+    fingers.move((230, 380))
+    fingers.up()
+    page.wait_for_timeout(100)
+    after = sheet_box(page)
+    assert (after["x"] - before["x"], after["y"] - before["y"]) == (pytest.approx(30, abs=1), pytest.approx(-20, abs=1))
+    assert told(page)["marks"] == []
+
+
+def test_a_finger_reshapes_in_the_move_tool_with_the_loupe_showing(url: str, phone: OpenPage) -> None:
+    page = open_marking(phone, url, fresh())
+    fingers = Fingers(page)
+    fingers.drag([(1000.0, 900.0), (2600.0, 1900.0)])
+    (before,) = wait_marks(page, 1)
+    tool(page, "Move")
+    start, goal = to_screen(page, (2600.0, 1900.0)), to_screen(page, (3000.0, 2300.0))
+    fingers.down(start)
+    fingers.move(goal)
+    assert page.locator(".loupe").is_visible()
+    fingers.up()
+    known = wait_told(page, lambda told: told["marks"][0] != before)
+    (old, moved) = before["shape"]["points"][1], known["marks"][0]["shape"]["points"][1]
+    scale = sheet_box(page)["width"] / 4000
+    wanted = [old[i] + (goal[i] - start[i]) / scale for i in (0, 1)]
+    assert_points([moved], [(wanted[0], wanted[1])])
 
 
 def test_the_loupe_stands_clear_of_the_finger_while_it_draws_and_goes_after(url: str, phone: OpenPage) -> None:

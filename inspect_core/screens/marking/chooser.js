@@ -1,11 +1,17 @@
 // What the mark shows and on which part: for the chosen mark, or for the next one when none is chosen.
 import { fillSelect, make } from "./elements.js";
+import { icon } from "./icons.js";
 
 export function makeChooser(desk) {
   const legend = make("legend", {});
-  const category = make("select", { id: "category", onchange: () => category.value && desk.choose({ category: category.value }) });
-  const component = make("select", { id: "component", onchange: () => desk.choose({ component: component.value }) });
-  const next = make("button", { type: "button", class: "next", onclick: () => desk.select(null) }, "Next mark");
+  const category = make("select", { onchange: () => category.value && desk.choose({ category: category.value }) });
+  const component = make("select", { onchange: () => desk.choose({ component: component.value }) });
+  const next = make(
+    "button",
+    { type: "button", class: "tool next", title: "Leave this mark as it is and set up the next one", onclick: () => desk.select(null) },
+    icon("closer"),
+    make("span", {}, "Next"),
+  );
   const box = make(
     "fieldset",
     { class: "chooser" },

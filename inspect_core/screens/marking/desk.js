@@ -2,7 +2,7 @@
 import { makeHistory } from "./history.js";
 import { saveCopy } from "./store.js";
 import { make } from "./elements.js";
-import { clamp, tidied } from "./geometry.js";
+import { clamp, hasNoSize, tidied } from "./geometry.js";
 import { makeView } from "./view.js";
 import { makePhoto } from "./photo.js";
 import { makeStage } from "./stage.js";
@@ -14,6 +14,16 @@ import { makeToolbar } from "./toolbar.js";
 import { makeList } from "./list.js";
 
 const NO_DATA = { photo_id: null, width: 1, height: 1, categories: [], components: [], marks: [], suggestions: [], readonly: true };
+
+const TOOL_HINTS = {
+  move: "Move: tap a mark, then drag it or its corners.",
+  line: "Line: drag along the damage, or tap both ends.",
+  polyline: "Bent line: tap along the damage, then Finish.",
+  box: "Box: drag from corner to corner, or tap both.",
+  polygon: "Area: tap its corners, then Finish.",
+  freehand: "Outline: draw around the damage in one go.",
+  pan: "Pan: drag the photo. Two fingers do it at any time.",
+};
 
 /** Works on plain http too, where crypto.randomUUID does not exist. */
 function newId() {
@@ -34,7 +44,7 @@ export function makeDesk() {
     tabindex: "0",
     role: "application",
     "aria-label": "Photo to mark",
-    "aria-roledescription": "marking area",
+    "aria-describedby": "surface-use",
   });
 
   const desk = {
@@ -43,6 +53,7 @@ export function makeDesk() {
     readings: {},
     undecided: new Set(),
     choice: { category: "", component: "" },
+    choosesFirst: false, // the person sets up the next mark and then draws, rather than the other way round
     tool: "line",
     selected: null,
     corner: null,
@@ -83,6 +94,7 @@ export function makeDesk() {
       previewed = null;
       Object.assign(desk, { selected: null, corner: null, crosshair: null, undecided: new Set() });
       desk.chooseTool(desk.data.readonly ? "pan" : desk.drawing ? desk.tool : "line");
+      if (desk.data.readonly) desk.say("");
     },
     /** Marks from the copy on this device; the step before can be had back with Undo. */
     bringBack(marks, copyRev) {
@@ -109,7 +121,8 @@ export function makeDesk() {
       const fallback = names.includes("other") ? "other" : names[0];
       const mark = { id: newId(), component: desk.choice.component, category: desk.choice.category || fallback, note: "", shape };
       if (!decided) desk.undecided.add(mark.id);
-      desk.selected = mark.id;
+      // Whoever chooses first goes on to the next mark: a further choice must not change the one just drawn.
+      desk.selected = decided && desk.choosesFirst ? null : mark.id;
       desk.corner = null;
       const number = history.marks.length + 1;
       desk.say(decided ? `Mark ${number} added: ${mark.category} on ${mark.component}.` : `Mark ${number} added. Now say what it shows.`);
@@ -163,8 +176,9 @@ export function makeDesk() {
     // --- choosing ----------------------------------------------------------------------------------------------
     choose(change) {
       Object.assign(desk.choice, change);
-      if (desk.selectedMark()) desk.editMark(desk.selected, change);
-      else desk.redraw();
+      desk.choosesFirst = desk.selectedMark() === null;
+      if (desk.choosesFirst) desk.redraw();
+      else desk.editMark(desk.selected, change);
     },
     select(id) {
       const mark = history.marks.find((one) => one.id === id);
@@ -189,7 +203,8 @@ export function makeDesk() {
       desk.corner = null;
       desk.drawing = TOOL_NAMES[name] ? makeDrawing(desk, name) : null;
       if (!desk.drawing) desk.hideCrosshair();
-      desk.say(desk.drawing ? `Tool: ${TOOL_NAMES[name]}.` : name === "move" ? "Tool: select, move and reshape." : "Tool: pan.");
+      else if (!desk.undecided.has(desk.selected)) desk.selected = null;
+      desk.say(TOOL_HINTS[name]);
       desk.redraw();
     },
     somethingToCancel: () => Boolean(desk.drawing?.active || desk.corner !== null || desk.selectedMark() || desk.crosshair),
@@ -213,7 +228,10 @@ export function makeDesk() {
       const shape = previewed;
       previewed = null;
       const id = desk.selected;
-      if (!shape || !desk.numberOf(id)) return desk.redraw();
+      if (!shape || !desk.numberOf(id) || hasNoSize(shape)) {
+        if (shape) desk.say("A mark needs a size: it stays as it was.");
+        return desk.redraw();
+      }
       desk.say(`Mark ${desk.numberOf(id)} ${words}.`);
       return desk.changeShape(id, tidied(shape));
     },

@@ -6,7 +6,7 @@ const JOIN_REACH = 18; // a tap this near the last (or first) point ends the sha
 const OUTLINE_MOST = 160;
 const DRAGGED = new Set(["line", "box"]);
 
-export const TOOL_NAMES = { line: "line", polyline: "bent line", box: "box", polygon: "polygon", freehand: "outline" };
+export const TOOL_NAMES = { line: "line", polyline: "bent line", box: "box", polygon: "area", freehand: "outline" };
 
 export function makeDrawing(desk, type) {
   let points = []; // placed for good

@@ -32,14 +32,20 @@ export function fillSelect(select, names, chosen, empty = null) {
   select.value = chosen ?? "";
 }
 
+/** Bright colours get dark gaps and a light rim, dark ones the reverse: the pattern must show without the colour. */
+export function isBright(colour) {
+  const [red, green, blue] = [1, 3, 5].map((at) => (parseInt(colour.slice(at, at + 2), 16) / 255) ** 2.2);
+  return 0.2126 * red + 0.7152 * green + 0.0722 * blue > 0.35;
+}
+
 /** A short piece of line in the category's colour and pattern. */
 export function lineSample(look) {
   const dashes = look.dashes.join(" ") || "none";
   return makeSvg(
     "svg",
-    { class: "sample", viewBox: "0 0 40 12", "aria-hidden": "true", focusable: "false" },
-    makeSvg("path", { d: "M0 6H40", class: "sample-dark" }),
-    makeSvg("path", { d: "M0 6H40", class: "sample-light" }),
+    { class: isBright(look.colour) ? "sample bright" : "sample", viewBox: "0 0 40 12", "aria-hidden": "true", focusable: "false" },
+    makeSvg("path", { d: "M0 6H40", class: "halo-rim" }),
+    makeSvg("path", { d: "M0 6H40", class: "halo-core" }),
     makeSvg("path", { d: "M0 6H40", class: "sample-line", stroke: look.colour, "stroke-dasharray": dashes }),
   );
 }

@@ -13,7 +13,8 @@ function isDark(node) {
 export function makeFrame(desk, intake, parent) {
   const { surface, toolbar } = desk;
   surface.append(desk.photo.sheet, desk.stage.svg, desk.loupe.canvas);
-  const stageBox = make("div", { class: "stage" }, surface, toolbar.zoom, toolbar.decide);
+  const use = make("p", { id: "surface-use", class: "unseen" }, "Keys 1 to 7 choose a tool, arrows move the crosshair, Enter places a point, Tab goes through the marks. All keys are listed below the marks.");
+  const stageBox = make("div", { class: "stage" }, surface, use, toolbar.zoom, toolbar.decide);
   const bench = make("div", { class: "bench" }, stageBox, desk.status, toolbar.toolRow, desk.chooser.box, toolbar.actionRow);
   const home = make("div", { class: "home" }, bench);
   const dialog = make("dialog", { class: "large", "aria-label": "Photo over the whole screen" });

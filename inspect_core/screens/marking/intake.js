@@ -54,10 +54,10 @@ export function makeIntake(desk) {
       desk.looks = new Map(data.categories.map((category) => [category.name, category]));
       if (data.recorded) dropCopy(data.photo_id);
       if (other) {
+        desk.choosesFirst = false;
         desk.choice = { category: data.default_category ?? "", component: data.default_component };
         desk.view.setPhoto(data.width, data.height);
         desk.restart(data.marks, data.rev);
-        desk.say("");
         meetCopy();
       } else if (newer) desk.restart(data.marks, data.rev);
       desk.photo.show(data.preview_url, data.full_url);

@@ -26,6 +26,7 @@ export function makeList(desk) {
   );
   const box = make("section", { class: "list" }, heading, items, hintBox, help);
   let shown = []; // what the list was last built from; a stroke in progress rebuilds nothing
+  const readingOf = new Map(); // mark id -> its line in the list
   let open = null; // id of the mark whose fields are shown
 
   function fields(mark, number) {
@@ -56,8 +57,9 @@ export function makeList(desk) {
       row.append(named(edit, `edit ${mark.id}`), named(remove, `remove ${i}`));
     }
     const node = make("li", { class: chosen ? "chosen" : null }, row);
-    const reading = desk.readings[mark.id];
-    if (reading) node.append(make("p", { class: "reading" }, reading));
+    const reading = make("p", { class: "reading", hidden: true });
+    readingOf.set(mark.id, reading);
+    node.append(reading);
     if (mark.note && open !== mark.id) node.append(make("p", { class: "quiet" }, mark.note));
     if (open === mark.id && !desk.data.readonly) node.append(fields(mark, number));
     return node;
@@ -76,20 +78,34 @@ export function makeList(desk) {
   }
 
   /** Rebuilding must not throw the keyboard's focus away. */
-  function keepFocus(rebuild) {
+  function keepFocus(change) {
     const before = box.getRootNode().activeElement?.dataset?.focus;
     const had = Boolean(before) && box.contains(box.getRootNode().activeElement);
-    rebuild();
+    change();
     if (!had) return;
     const again = box.querySelector(`[data-focus="${CSS.escape(before)}"]`) ?? [...box.querySelectorAll("[data-focus^='remove ']")].at(-1);
     if (again) again.focus({ preventScroll: true });
     else desk.focusStage();
   }
 
+  /** In place, since readings arrive while a finger may already be on a button of the list. */
+  function showReadings() {
+    for (const [id, node] of readingOf) {
+      const words = desk.readings[id] ?? "";
+      if (node.textContent !== words) node.textContent = words;
+      node.hidden = !words;
+    }
+  }
+
   function redraw() {
-    const now = [desk.marks(), desk.selected, desk.data, desk.readings, open];
-    if (now.every((part, i) => part === shown[i])) return;
+    const now = [desk.marks(), desk.selected, desk.data, open];
+    if (!now.every((part, i) => part === shown[i])) rebuild(now);
+    showReadings();
+  }
+
+  function rebuild(now) {
     shown = now;
+    readingOf.clear();
     keepFocus(() => {
       const marks = desk.marks();
       heading.textContent = marks.length ? `Marks on this photo (${marks.length})` : "No marks on this photo yet";

@@ -45,6 +45,15 @@ export function makeToolbar(desk) {
   const toolRow = make("div", { class: "row tools", role: "group", "aria-label": "Tools" }, ...tools.values());
   const actionRow = make("div", { class: "row actions", role: "group", "aria-label": "Actions" }, undo, redo, remove, large);
 
+  let sizeShown = false;
+  /** Only on a real change: a button whose inside is replaced under a finger loses the tap. */
+  function showSize(isLarge) {
+    if (isLarge === sizeShown) return;
+    sizeShown = isLarge;
+    large.replaceChildren(icon(isLarge ? "small" : "large"), make("span", {}, isLarge ? "Close" : "Large"));
+    large.title = isLarge ? "Back to the page" : "Photo over the whole screen";
+  }
+
   return {
     toolRow,
     actionRow,
@@ -60,8 +69,7 @@ export function makeToolbar(desk) {
       remove.disabled = desk.selectedMark() === null;
       decide.hidden = !desk.drawing?.waiting;
       finish.hidden = !desk.drawing?.canFinish;
-      large.replaceChildren(icon(desk.isLarge() ? "small" : "large"), make("span", {}, desk.isLarge() ? "Close" : "Large"));
-      large.title = desk.isLarge() ? "Back to the page" : "Photo over the whole screen";
+      showSize(desk.isLarge());
     },
   };
 }
