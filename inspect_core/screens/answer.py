@@ -10,7 +10,7 @@ from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.marking import forget_saved_marks
-from inspect_core.screens.parts import findings, moves, papers, pictures, sign
+from inspect_core.screens.parts import findings, items, moves, papers, pictures, sign
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.screens.words.next_steps import NEXT_STEPS
 from inspect_core.usecases import review
@@ -28,22 +28,23 @@ def show(frame: Frame) -> None:
     item, standing = past.item, past.standing
     st.title(item.tag)
     sign.state_banner(standing.state)
+    if not standing.usable:
+        st.markdown(f"**Why:** {plain(standing.reason)}")
     st.markdown(
         f"{plain(item.kind.value)} · {TYPE_WORDS[inspection.type].lower()} of {inspection.at:%Y-%m-%d %H:%M} · "
         f"{plain(past.name_of(inspection.by))}"
     )
     _difference(inspection, standing)
-    wide, narrow = st.columns([3, 2], gap="large")
-    with narrow:
-        _next(frame, inspection, standing)
-    with wide:
+    found, ways = st.columns([3, 2], gap="large")
+    with found:
+        _next(frame, standing)
         _why(frame, inspection)
-    with narrow:
-        frame.link("item", "Its history in pictures", icon=":material/history:", tag=item.tag)
-        papers.certificate(frame, item, inspection)
-        papers.tag(frame, item, standing)
+    with ways:
         if inspection.type is not InspectionType.BEFORE_USE and inspection.outcome is Outcome.IN_SERVICE:
             moves.one(frame, item, standing, Move.RELEASE, evidence=inspection)
+        papers.tag(frame, item, standing)
+        papers.certificate(frame, item, inspection)
+        frame.link("item", "Its history in pictures", icon=":material/history:", tag=item.tag)
         frame.link("check", "Check the next item", icon=":material/checklist:")
     if inspection.photo_ids:
         forget_saved_marks(key=state.widget("forget", inspection.id), photo_ids=inspection.photo_ids)
@@ -61,16 +62,16 @@ def _difference(inspection: Inspection, standing: Standing) -> None:
         st.info("A later inspection of this item exists. The sign above says where it stands now.")
 
 
-def _next(frame: Frame, inspection: Inspection, standing: Standing) -> None:
+def _next(frame: Frame, standing: Standing) -> None:
     st.subheader("What to do now")
     for sentence in NEXT_STEPS[standing.state]:
         st.markdown(f"- {sentence}")
-    if inspection.next_due is not None and standing.state in (State.IN_SERVICE, State.ON_HOLD):
-        st.markdown(f"Next inspection in detail due: **{inspection.next_due.isoformat()}**")
+    if standing.state in (State.IN_SERVICE, State.ON_HOLD):
+        st.markdown(f"- Inspection in detail: **{items.due_words(standing.next_due, frame.today)}**.")
 
 
 def _why(frame: Frame, inspection: Inspection) -> None:
-    st.subheader("Why")
+    st.subheader("What was found")
     if inspection.hand is not None:
         st.markdown(
             f"**Decided by a competent person:** {sign.OUTCOME_HEADLINES[inspection.hand.outcome].lower()}. "

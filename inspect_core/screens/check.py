@@ -8,7 +8,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.parts import items, tag_box, who
+from inspect_core.screens.parts import items, papers, tag_box, who
 from inspect_core.screens.words.next_steps import NEXT_STEPS
 from inspect_core.screens.work import flow
 from inspect_core.screens.work.session import open_work
@@ -19,22 +19,25 @@ def show(frame: Frame) -> None:
     st.title("Check before use")
     row = tag_box.item_at_address(frame)
     if row is None:
-        tag = tag_box.pick(frame, "check")
-        if tag:
+        picked = tag_box.pick(frame, "check")
+        if picked:
             st.query_params.pop("draft", None)
-            st.query_params["tag"] = tag.strip()
+            st.query_params["tag"] = picked[0]
             st.rerun()
         return
-    items.card(frame, row.item, row.standing)
     if not row.standing.usable:
+        items.card(row.item, row.standing)
         _stop(row)
-        _other(frame)
+        frame.link("item", "Its history in pictures", icon=":material/history:", tag=row.item.tag)
+        papers.tag(frame, row.item, row.standing)
+        _other()
         return
+    items.head(frame, row.item, row.standing)
     person = who.required(frame)
     if person is None:
         return
     flow.show(open_work(frame, row, person, InspectionType.BEFORE_USE))
-    _other(frame)
+    _other()
 
 
 def _stop(row: ItemRow) -> None:
@@ -42,7 +45,7 @@ def _stop(row: ItemRow) -> None:
         st.markdown(f"- {sentence}")
 
 
-def _other(frame: Frame) -> None:
+def _other() -> None:
     if st.button("Check another item", key=state.widget("check", "other"), type="tertiary"):
         st.query_params.clear()
         st.rerun()

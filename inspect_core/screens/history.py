@@ -36,9 +36,9 @@ def show(frame: Frame) -> None:
     row = tag_box.item_at_address(frame)
     if row is None:
         st.title("Item")
-        tag = tag_box.pick(frame, "item")
-        if tag:
-            st.query_params["tag"] = tag.strip()
+        picked = tag_box.pick(frame, "item")
+        if picked:
+            st.query_params["tag"] = picked[0]
             st.rerun()
         return
     past = review.history(row.item.id, frame.services)

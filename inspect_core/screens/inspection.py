@@ -29,16 +29,16 @@ def show(frame: Frame) -> None:
     st.title("Inspect in detail")
     row = tag_box.item_at_address(frame)
     if row is None:
-        tag = tag_box.pick(frame, "inspect")
-        if tag:
+        picked = tag_box.pick(frame, "inspect")
+        if picked:
             st.query_params.pop("draft", None)
-            st.query_params["tag"] = tag.strip()
+            st.query_params["tag"] = picked[0]
             st.rerun()
         return
     person = who.required(frame)
     if person is None:
         return
-    items.card(frame, row.item, row.standing)
+    items.head(frame, row.item, row.standing)
     if row.standing.state in (State.WITHDRAWN, State.DESTROYED):
         for sentence in NEXT_STEPS[row.standing.state]:
             st.markdown(f"- {sentence}")

@@ -11,7 +11,7 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.record import SearchHit
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
-from inspect_core.screens.parts import items, pictures
+from inspect_core.screens.parts import items
 from inspect_core.screens.parts.sign import OUTCOME_HEADLINES
 from inspect_core.usecases import search
 from inspect_core.usecases.review import sites
@@ -32,8 +32,8 @@ def show(frame: Frame) -> None:
             break
     if not hits:
         st.markdown("Nothing fits. Use fewer words, or take a filter off.")
-    for hit in hits:
-        _hit(frame, hit)
+    for place, hit in enumerate(hits):
+        _hit(frame, place, hit)
     if after is not None:
         st.button(
             "Show more", key=state.widget("search", "more"), on_click=state.more_pages, args=(name,), width="stretch"
@@ -69,14 +69,11 @@ def _query(frame: Frame) -> search.Query:
     )
 
 
-def _hit(frame: Frame, hit: SearchHit) -> None:
-    with st.container(border=True):
-        with st.container(horizontal=True, wrap=False, vertical_alignment="center", gap="small"):
-            if hit.photo_id:
-                pictures.thumb(frame.services, hit.photo_id, f"Photo of {hit.item.tag}", width=96)
-            words = f"**{plain(hit.item.tag)}** {plain(items.name_of(hit.item))}, **{hit.standing.state.value}**"
-            st.page_link(frame.pages["item"], label=words, width="stretch", query_params={"tag": hit.item.tag})
-        if hit.at is not None and hit.outcome is not None:
-            st.markdown(f"{hit.at:%Y-%m-%d}: {OUTCOME_HEADLINES[hit.outcome].lower()}")
-        if hit.snippet:
-            st.caption(plain(hit.snippet))
+def _hit(frame: Frame, place: int, hit: SearchHit) -> None:
+    words = f"{items.name_of(hit.item)}, {hit.standing.state.value}"
+    items.line(frame, f"hit {place}", hit.item, hit.standing.state, words, hit.photo_id)
+    found = ""
+    if hit.at is not None and hit.outcome is not None:
+        found = f"Found on {hit.at:%Y-%m-%d}: {OUTCOME_HEADLINES[hit.outcome].lower()}. "
+    if found or hit.snippet:
+        st.caption(plain(found + hit.snippet))

@@ -16,6 +16,9 @@ from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import review
 from inspect_core.usecases.drafts import unfinished
 
+_CHECK = "Check before use"
+_OPEN = "Open its history"
+
 
 def show(frame: Frame) -> None:
     """Big ways into the work, then what is overdue, due soon and on hold."""
@@ -35,11 +38,10 @@ def show(frame: Frame) -> None:
 
 
 def _ways(frame: Frame) -> None:
-    frame.link("check", "Check before use", icon=":material/checklist:")
-    tag = tag_box.pick(frame, "today")
-    if tag:
-        frame.go("item", tag=tag.strip())
-    one, two = st.columns(2)
+    picked = tag_box.pick(frame, "today", (_CHECK, _OPEN))
+    if picked:
+        frame.go("check" if picked[1] == _CHECK else "item", tag=picked[0])
+    one, two = st.columns(2, wrap=False)
     with one:
         frame.link("inspect", "Inspect", icon=":material/frame_inspect:")
     with two:

@@ -40,7 +40,7 @@ def rows(frame: Frame, name: str, found: Sequence[ItemRow], *, show_due: bool = 
     """A list of items, ten at a time; each row opens the item."""
     shown = found[: ROWS * state.page_number(name)]
     for row in shown:
-        _row(frame, row, show_due)
+        _row(frame, name, row, show_due)
     left = len(found) - len(shown)
     if left > 0:
         st.button(
@@ -52,31 +52,41 @@ def rows(frame: Frame, name: str, found: Sequence[ItemRow], *, show_due: bool = 
         )
 
 
-def _row(frame: Frame, row: ItemRow, show_due: bool) -> None:
+def _row(frame: Frame, name: str, row: ItemRow, show_due: bool) -> None:
     item, standing = row.item, row.standing
-    with st.container(horizontal=True, wrap=False, vertical_alignment="center", gap="small"):
-        if row.photo_id:
-            pictures.thumb(frame.services, row.photo_id, f"Last marked photo of {item.tag}")
-        words = f"**{plain(item.tag)}** {plain(item.kind.value)}"
-        if standing.state is not State.IN_SERVICE:
-            words += f", **{standing.state.value}**"
-        if show_due:
-            words += f", {due_words(standing.next_due, frame.today)}"
-        if item.site:
-            words += f", {plain(item.site)}"
-        st.page_link(frame.pages["item"], label=words, width="stretch", query_params={"tag": item.tag})
+    words = f"{item.kind.value}, {standing.state.value}"
+    if show_due:
+        words += f", {due_words(standing.next_due, frame.today)}"
+    if item.site:
+        words += f", {item.site}"
+    line(frame, f"{name} {item.id}", item, standing.state, words, row.photo_id)
 
 
-def card(frame: Frame, item: Item, standing: Standing, *, link: bool = True) -> None:
-    """What the item is and whether it may be used."""
+def line(frame: Frame, name: str, item: Item, state_: State, words: str, photo_id: str | None) -> None:
+    """One item as one thing to press: its sign, its picture if there is one, its tag and some words."""
+    with st.container(horizontal=True, wrap=False, vertical_alignment="center", gap="small", key=f"row {name}"):
+        sign.state_mark(state_)
+        if photo_id:
+            pictures.thumb(frame.services, photo_id, f"Last marked photo of {item.tag}")
+        st.page_link(
+            frame.pages["item"],
+            label=f"**{plain(item.tag)}** {plain(words)}",
+            width="stretch",
+            query_params={"tag": item.tag},
+        )
+
+
+def head(frame: Frame, item: Item, standing: Standing) -> None:
+    """What the item is, in little room, for a screen on which it is being looked at. Green as large as an answer would
+    say too much here: nobody has answered yet."""
+    words = f"{name_of(item)}, {standing.state.value}, {due_words(standing.next_due, frame.today)}"
+    line(frame, "head", item, standing.state, words, None)
+
+
+def card(item: Item, standing: Standing) -> None:
+    """What the item is, and why it must not be used."""
     sign.state_banner(standing.state)
     with st.container(border=True):
         st.markdown(f"### {plain(item.tag)}")
         st.markdown(plain(name_of(item)))
-        facts = [f"serial {item.serial}" if item.serial else "", item.site]
-        facts.append(due_words(standing.next_due, frame.today))
-        st.caption(plain(" · ".join(filter(None, facts))))
-        if not standing.usable:
-            st.markdown(f"**Why:** {plain(standing.reason)}")
-        if link:
-            frame.link("item", "Its history in pictures", icon=":material/history:", tag=item.tag)
+        st.markdown(f"**Why:** {plain(standing.reason)}")

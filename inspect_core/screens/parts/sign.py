@@ -41,10 +41,9 @@ _DRAWINGS = {
         '<path d="M50 36 L50 62" stroke="{contrast}" stroke-width="9" stroke-linecap="round"/>'
         '<circle cx="50" cy="77" r="5.5" fill="{contrast}"/>'
     ),
-    # Prohibition: a red ring with a bar from upper left to lower right over a black hook-shaped symbol.
+    # Prohibition: a red ring with a bar from upper left to lower right on white (the general sign, ISO 7010 P001).
     SignShape.PROHIBITION: (
         '<circle cx="50" cy="50" r="42" fill="{contrast}" stroke="{colour}" stroke-width="11"/>'
-        '<path d="M50 24 v14 a13 13 0 1 1 -13 13" fill="none" stroke="#000000" stroke-width="7"/>'
         '<path d="M21 21 L79 79" stroke="{colour}" stroke-width="11"/>'
     ),
 }
@@ -93,9 +92,13 @@ def chip_html(sign: SafetySign, word: str) -> str:
     )
 
 
-def state_chip(state: State) -> None:
-    """An item's state in a list."""
-    st.html(chip_html(STATE_SIGNS[state], STATE_SIGNS[state].word))
+def state_mark(state: State) -> None:
+    """The sign of an item's state alone, for a list whose words say the state as well."""
+    sign = STATE_SIGNS[state]
+    st.html(
+        f'<div style="background:#FFFFFF;border-radius:4px;padding:2px;line-height:0">{_image(sign, 30)}</div>',
+        width="content",
+    )
 
 
 def outcome_chip(outcome: Outcome) -> None:

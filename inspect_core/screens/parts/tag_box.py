@@ -15,20 +15,31 @@ from inspect_core.usecases import review
 PHOTO_TYPES = ["jpg", "jpeg", "png", "webp", "heic", "heif"]
 
 
-def pick(frame: Frame, name: str) -> str | None:
-    """The tag that was just given, or None. `name` tells one box from another."""
+def pick(frame: Frame, name: str, ways: tuple[str, ...] = ("Open",)) -> tuple[str, str] | None:
+    """The tag that was just given with the way that was pressed, or None. `name` tells one box from another; a photo
+    of the label takes the first way."""
     with st.form(state.widget("tag", name), border=False):
         typed = st.text_input(
             "Tag on the gear", placeholder="for example WL-0001", max_chars=32, key=state.widget("tag", name, "typed")
         )
-        opened = st.form_submit_button("Open", type="primary", width="stretch", icon=":material/arrow_forward:")
+        pressed = [
+            way
+            for place, way in enumerate(ways)
+            if st.form_submit_button(
+                way,
+                type="secondary" if place else "primary",
+                width="stretch",
+                icon=None if place else ":material/arrow_forward:",
+                key=state.widget("tag", name, way),
+            )
+        ]
     with st.expander("Or photograph its QR label", icon=":material/qr_code_scanner:"):
         upload = st.file_uploader("Photo of the QR label", type=PHOTO_TYPES, key=state.widget("tag", name, "photo"))
         if upload is not None:
             tag = _from_photo(upload.getvalue())
             if tag is not None:
-                return tag
-    return typed if opened else None
+                return tag, ways[0]
+    return (typed.strip(), pressed[0]) if pressed and typed else None
 
 
 def _from_photo(data: bytes) -> str | None:

@@ -17,11 +17,11 @@ STEPS: tuple[tuple[str, Callable[[Work], None]], ...] = (
     ("Answer", conclude.show),
 )
 
-#: The next step begins at its top; the browser would otherwise stay where the last one ended.
+#: The next step begins at its top; the browser would otherwise stay where the last one ended. Drawn anew with each
+#: step, and run a little later, when the step stands on the page.
 _TO_TOP = """<script>
 /* step {step} */
-const main = document.querySelector('[data-testid="stMain"]');
-if (main) main.scrollTo(0, 0);
+setTimeout(() => document.querySelector('[data-testid="stMain"]')?.scrollTo(0, 0), 150);
 </script>"""
 
 
@@ -42,11 +42,9 @@ def _to(step: int) -> Callable[[Body], None]:
 
 
 def _ways(work: Work, step: int) -> None:
-    with st.container(horizontal=True, gap="small"):
+    with st.container(horizontal=True, wrap=False, gap="small"):
         if step > 0:
-            st.button(
-                "Back", key=work.key("back"), on_click=work.kept(_to(step - 1)), width=130, icon=":material/arrow_back:"
-            )
+            st.button("Back", key=work.key("back"), on_click=work.kept(_to(step - 1)), icon=":material/arrow_back:")
         if step < len(STEPS) - 1:
             st.button(
                 f"Next: {STEPS[step + 1][0]}",
