@@ -19,6 +19,21 @@ from storage.work import Work
 #: So many numbers go into one list of a query; SQLite takes 32,766 and slows down long before.
 _BATCH = 500
 
+# Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
+_ITEM = sa.select(items).where(items.c.id == sa.bindparam("item_id"))
+_ONE = sa.select(inspections).where(inspections.c.id == sa.bindparam("id"))
+_OF_ITEM = (
+    sa.select(inspections)
+    .where(inspections.c.item_id == sa.bindparam("item_id"))
+    .order_by(inspections.c.at.desc(), inspections.c.number.desc())
+)
+_PARTS = {
+    table: sa.select(table)
+    .where(table.c.inspection.in_(sa.bindparam("numbers", expanding=True)))
+    .order_by(table.c.inspection, table.c.position)
+    for table in (inspection_photos, marks, findings)
+}
+
 
 class SqlInspections:
     """Fulfils InspectionRepository."""
@@ -29,7 +44,7 @@ class SqlInspections:
 
     def add(self, inspection: Inspection) -> None:
         """Raises Conflict where an inspection with that id is recorded already, NotFound for an unknown item."""
-        about = self._work.first(sa.select(items).where(items.c.id == inspection.item_id))
+        about = self._work.first(_ITEM, {"item_id": inspection.item_id})
         if about is None:
             raise NotFound(f"No item is registered as {inspection.item_id}.", "Register it, then inspect it.")
         clash = Conflict(
@@ -59,17 +74,11 @@ class SqlInspections:
         return inspection
 
     def find(self, inspection_id: str) -> Inspection | None:
-        rows = self._work.rows(sa.select(inspections).where(inspections.c.id == inspection_id))
-        return next(iter(self._whole(rows)), None)
+        return next(iter(self._whole(self._work.rows(_ONE, {"id": inspection_id}))), None)
 
     def of_item(self, item_id: str, *, limit: int | None = None) -> tuple[Inspection, ...]:
-        statement = (
-            sa.select(inspections)
-            .where(inspections.c.item_id == item_id)
-            .order_by(inspections.c.at.desc(), inspections.c.number.desc())
-            .limit(limit)
-        )
-        return self._whole(self._work.rows(statement))
+        statement = _OF_ITEM if limit is None else _OF_ITEM.limit(limit)
+        return self._whole(self._work.rows(statement, {"item_id": item_id}))
 
     def by_prefix(self, prefix: str) -> tuple[str, ...]:
         """An empty prefix names nothing."""
@@ -94,10 +103,6 @@ class SqlInspections:
         """Child rows in their order, by the number of their inspection."""
         grouped: dict[int, list[Row[Any]]] = {}
         for start in range(0, len(numbers), _BATCH):
-            batch = numbers[start : start + _BATCH]
-            statement = (
-                sa.select(table).where(table.c.inspection.in_(batch)).order_by(table.c.inspection, table.c.position)
-            )
-            for row in self._work.rows(statement):
+            for row in self._work.rows(_PARTS[table], {"numbers": numbers[start : start + _BATCH]}):
                 grouped.setdefault(row.inspection, []).append(row)
         return grouped

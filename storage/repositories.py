@@ -21,6 +21,13 @@ from storage.search import SqlSearch
 from storage.tables import custody, drafts, inspection_photos, inspections, items, ledger, people, photos
 from storage.work import Work
 
+# Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
+_ITEM = sa.select(items).where(items.c.id == sa.bindparam("id"))
+_TAGGED = sa.select(items).where(items.c.tag == sa.bindparam("tag"))
+_PHOTO = sa.select(photos).where(photos.c.id == sa.bindparam("id"))
+_PERSON = sa.select(people).where(people.c.id == sa.bindparam("id"))
+_HEAD = sa.select(ledger).order_by(ledger.c.number.desc()).limit(1)
+
 
 class SqlItems:
     """Fulfils ItemRepository."""
@@ -51,7 +58,7 @@ class SqlItems:
         return mapping.item_of(self._row(item_id))
 
     def find_tag(self, tag: str) -> Item | None:
-        row = self._work.first(sa.select(items).where(items.c.tag == tag.strip().upper()))
+        row = self._work.first(_TAGGED, {"tag": tag.strip().upper()})
         return mapping.item_of(row) if row else None
 
     def standing(self, item_id: str) -> Standing:
@@ -90,7 +97,7 @@ class SqlItems:
         return tuple(row.site for row in self._work.rows(statement))
 
     def _row(self, item_id: str) -> Row[Any]:
-        row = self._work.first(sa.select(items).where(items.c.id == item_id))
+        row = self._work.first(_ITEM, {"id": item_id})
         if row is None:
             raise _no_item(item_id)
         return row
@@ -140,7 +147,7 @@ class SqlPhotos:
         return photo
 
     def find(self, photo_id: str) -> Photo | None:
-        row = self._work.first(sa.select(photos).where(photos.c.id == photo_id))
+        row = self._work.first(_PHOTO, {"id": photo_id})
         return mapping.photo_of(row) if row else None
 
     def uses(self, photo_id: str) -> tuple[tuple[str, str], ...]:
@@ -172,7 +179,7 @@ class SqlPeople:
             self._work.change(sa.update(people).where(people.c.number == known.number).values(values))
 
     def get(self, person_id: str) -> Person:
-        row = self._work.first(sa.select(people).where(people.c.id == person_id))
+        row = self._work.first(_PERSON, {"id": person_id})
         if row is None:
             raise NotFound("The store knows no such person.", "Choose a person from the list, or add them.")
         return mapping.person_of(row)
@@ -229,7 +236,7 @@ class SqlLedger:
         self._work = work
 
     def head(self) -> LedgerEntry | None:
-        row = self._work.first(sa.select(ledger).order_by(ledger.c.number.desc()).limit(1))
+        row = self._work.first(_HEAD)
         return mapping.entry_of(row) if row else None
 
     def add(self, entry: LedgerEntry) -> None:

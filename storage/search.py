@@ -55,6 +55,15 @@ _FEW = 200
 _MOST = 200
 
 
+_LAST_TAKEN = sa.select(sa.func.max(search_docs.c.id).label("last")).where(
+    search_docs.c.id >= sa.bindparam("low"), search_docs.c.id < sa.bindparam("high")
+)
+_TAGGED = sa.select(items.c.number).where(items.c.tag == sa.bindparam("tag"))
+_BY_ID = {
+    table: sa.select(table).where(table.c.id.in_(sa.bindparam("ids", expanding=True))) for table in (items, inspections)
+}
+
+
 class SqlSearch:
     """Fulfils SearchIndex; the repositories tell it what to index, inside their transaction."""
 
@@ -89,8 +98,7 @@ class SqlSearch:
         low = _first_id(at)
         while True:
             high = low + _PER_SECOND
-            within = search_docs.c.id.between(low, high - 1)
-            row = self._work.first(sa.select(sa.func.max(search_docs.c.id).label("last")).where(within))
+            row = self._work.first(_LAST_TAKEN, {"low": low, "high": high})
             last: int | None = row.last if row else None
             if last is None:
                 return low
@@ -167,7 +175,7 @@ class SqlSearch:
 
     def _exact(self, text: str) -> int | None:
         """The row of the item whose whole tag was typed: it comes before those whose tag only starts so."""
-        row = self._work.first(sa.select(items.c.number).where(items.c.tag == text.strip().upper()))
+        row = self._work.first(_TAGGED, {"tag": text.strip().upper()})
         return _ITEMS + row.number if row else None
 
     def _hits(self, docs: Sequence[Row[Any]]) -> tuple[SearchHit, ...]:
@@ -177,9 +185,7 @@ class SqlSearch:
 
     def _by_id(self, table: sa.Table, ids: Iterable[str]) -> Mapping[str, Row[Any]]:
         wanted = sorted(ids)
-        if not wanted:
-            return {}
-        return {row.id: row for row in self._work.rows(sa.select(table).where(table.c.id.in_(wanted)))}
+        return {row.id: row for row in self._work.rows(_BY_ID[table], {"ids": wanted})} if wanted else {}
 
 
 def _hit(doc: Row[Any], item: Row[Any], inspection: Row[Any] | None) -> SearchHit:

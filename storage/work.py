@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -15,6 +16,11 @@ from storage.faults import database_faults
 
 class UnitOfWorkMisuse(RuntimeError):
     """A unit of work was used in a way that is a mistake in the program, not something a person can mend."""
+
+
+@cache
+def _insert(table: sa.Table) -> sa.Insert:
+    return sa.insert(table)
 
 
 class Work:
@@ -46,13 +52,13 @@ class Work:
     def insert(self, table: sa.Table, values: dict[str, Any], *, clash: BartackError | None = None) -> int:
         """Adds one row and returns the number the database gave it, 0 where it gives none. Raises `clash` where
         its key is there already."""
-        result = self._execute(sa.insert(table), values, clash)
+        result = self._execute(_insert(table), values, clash)
         key = result.inserted_primary_key
         return key[0] if key is not None and isinstance(key[0], int) else 0
 
     def insert_many(self, table: sa.Table, rows: Sequence[dict[str, Any]]) -> None:
         if rows:
-            self._execute(sa.insert(table), rows)
+            self._execute(_insert(table), rows)
 
     def change(
         self, statement: Executable, values: dict[str, Any] | None = None, *, clash: BartackError | None = None
