@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,9 @@ from storage.engine import open_engine
 from storage.migrations import upgrade
 from storage.photos_on_disk import PhotosOnDisk
 from storage.unit_of_work import unit_of_work_factory
+
+#: The demo draws some two hundred pictures while somebody waits: smaller ones take less time.
+_DEMO_SIZE = 0.75
 
 
 class SystemClock:
@@ -59,5 +63,12 @@ def draw_demo_picture(
     from sample_images import demo_spec, render
 
     harm = Category(category) if category else None
-    picture = render(demo_spec(Kind(kind), Component(component), harm, np.random.default_rng(seed)), seed)
+    spec = demo_spec(Kind(kind), Component(component), harm, np.random.default_rng(seed))
+    camera = replace(
+        spec.camera,
+        width=int(spec.camera.width * _DEMO_SIZE),
+        height=int(spec.camera.height * _DEMO_SIZE),
+        px_per_mm=spec.camera.px_per_mm * _DEMO_SIZE,
+    )
+    picture = render(replace(spec, camera=camera), seed)
     return picture.to_jpeg(exif={"taken": captured_at}), picture.truth

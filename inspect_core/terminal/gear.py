@@ -40,7 +40,7 @@ def demo(session: Session, seed: int, as_json: bool) -> None:
 
     from inspect_core.usecases.demo import fill_demo
 
-    with tqdm(total=1, unit="step", desc="Demo site", leave=False) as bar:
+    with tqdm(total=1, unit="step", desc="Demo site", leave=False, disable=None, mininterval=0.5) as bar:
 
         def progress(done: int, total: int, words: str) -> None:
             bar.total = total

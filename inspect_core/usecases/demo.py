@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
 from inspect_core.domain.measures import MEASURES
 from inspect_core.domain.people import Person, Role
+from inspect_core.domain.photos import Photo
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.demo_plan import Harm, PlannedItem, plan_item, plan_site
 from inspect_core.usecases.inspect import Judgement, Recorded, RecordInspection, record
@@ -50,7 +52,9 @@ _HARMLESS = {
     Category.ABRASION: "Raised surface fibres only, no thread worn through; to be looked at again next time.",
 }
 #: Chance that a sound item is photographed at a periodic inspection, and that a check before use sees a harm.
-_SOUND_PHOTO, _SEEN_AT_CHECK = 0.2, 0.7
+_SOUND_PHOTO, _SEEN_AT_CHECK = 0.17, 0.7
+#: After so many detailed looks an item that the rules still hold stays on hold.
+_MOST_LOOKS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +87,11 @@ def fill_demo(services: Services, *, seed: int = 7, progress: Progress = lambda 
             raise Conflict("This store holds items already.", "Fill the demo site into an empty store: --store FOLDER.")
     if services.draw is None:
         raise NotAllowed("This program came without its drawing part.", "Start an empty site instead.")
-    with ThreadPoolExecutor(max_workers=2) as pool:
+    pool = ThreadPoolExecutor(max_workers=2)
+    try:
         return _Story(services, services.draw, seed, pool).play(progress)
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 class _Then:
@@ -96,21 +103,31 @@ class _Then:
         return self.at
 
 
+@dataclass(frozen=True)
+class _Picture:
+    """A picture that is drawn ahead where there is time, or at once where it is wanted sooner."""
+
+    job: Callable[[], Drawn]
+    future: Future[Drawn]
+
+    def now(self) -> Drawn:
+        return self.job() if self.future.cancel() else self.future.result()
+
+
 class _Life:
     """One item as the story goes on."""
 
-    def __init__(
-        self, plan: PlannedItem, pictures: dict[date, Future[Drawn]], harm_pictures: list[Future[Drawn]]
-    ) -> None:
+    def __init__(self, plan: PlannedItem, pictures: dict[date, _Picture], harm_pictures: list[_Picture]) -> None:
         self.plan = plan
         self.item_id = ""
         self.harms = list(plan.harms)
         self.pictures = pictures
         self.harm_pictures = dict(zip(plan.harms, harm_pictures, strict=True))
+        self.settled = 0
 
     def forget_pictures(self) -> None:
         for picture in (*self.pictures.values(), *self.harm_pictures.values()):
-            picture.cancel()
+            picture.future.cancel()
 
 
 class _Story:
@@ -184,10 +201,11 @@ class _Story:
         for day in plan.checks:
             self._later(tag, day, self._check)
 
-    def _picture(self, plan: PlannedItem, component: str, category: str | None, day: date) -> Future[Drawn]:
+    def _picture(self, plan: PlannedItem, component: str, category: str | None, day: date) -> _Picture:
         at = datetime.combine(day, time(9, 30), UTC)
         seed = int(self.rng.integers(1, 2**31))
-        return self.pool.submit(self.draw, plan.kind.value, component, category, seed=seed, captured_at=at)
+        job = partial(self.draw, plan.kind.value, component, category, seed=seed, captured_at=at)
+        return _Picture(job, self.pool.submit(job))
 
     def _register(self, life: _Life, day: date) -> None:
         item = parse_item(life.plan.fields, self._id())
@@ -229,8 +247,8 @@ class _Story:
             life.harms = [h for h in life.harms if h not in seen]
 
     def _destroy(self, life: _Life, day: date) -> None:
-        picture = self._picture(life.plan, components_of(life.plan.kind)[1].value, None, day).result()
-        photo = take_photo(picture[0], self.services)
+        picture = self._picture(life.plan, components_of(life.plan.kind)[1].value, None, day)
+        photo = take_photo(picture.now()[0], self.services)
         self.photos += 1
         words = "Cut through and thrown away."
         self._move(life, Move.DESTROY, COMPETENT[0], words, photo_id=photo.id, witness=MANAGER)
@@ -262,7 +280,7 @@ class _Story:
             photo_ids.append(photo_id)
             marks.append(mark)
         if kind is InspectionType.PERIODIC and day in life.pictures:
-            photo_ids.append(take_photo(life.pictures[day].result()[0], self.services).id)
+            photo_ids.append(take_photo(life.pictures[day].now()[0], self.services).id)
             self.photos += 1
         command = RecordInspection(
             id=self._id(),
@@ -281,8 +299,7 @@ class _Story:
 
     def _mark(self, life: _Life, harm: Harm, who: str) -> tuple[str, Mark]:
         """The photo of a harm with its mark; a second look at the same harm is a second picture of it."""
-        picture = life.harm_pictures[harm]
-        data, truth = picture.result()
+        data, truth = life.harm_pictures[harm].now()
         life.harm_pictures[harm] = self._picture(
             life.plan, harm.component.value, harm.category.value, self.clock.at.date()
         )
@@ -294,14 +311,15 @@ class _Story:
             for key, measure in _READINGS.get(harm.category, {}).items()
             if (value := defect["truth"].get(key)) is not None
         )
-        shape = Shape.of(defect["shape"]["type"], defect["shape"]["points"])
+        shape = _inside(defect["shape"], photo)
         mark = Mark(self._id(), photo.id, harm.component, harm.category, shape, readings, made_by=self.people[who])
         return photo.id, mark
 
     def _follow(self, life: _Life, day: date, recorded: Recorded) -> None:
         """What a decision leads to: a held item is settled, a withdrawn one destroyed and replaced."""
         tag = str(life.plan.fields["tag"])
-        if recorded.standing.state is State.ON_HOLD:
+        if recorded.standing.state is State.ON_HOLD and life.settled < _MOST_LOOKS:
+            life.settled += 1
             self._later(tag, day + timedelta(days=int(self.rng.integers(1, 8))), self._settle)
         elif recorded.standing.state is State.WITHDRAWN:
             life.forget_pictures()
@@ -315,6 +333,12 @@ class _Story:
 
     def _move(self, life: _Life, move: Move, who: str, reason: str, **evidence: str) -> None:
         make_move(MakeMove(self._id(), life.item_id, move, self.people[who], reason, **evidence), self.services)
+
+
+def _inside(drawn: Mapping[str, Any], photo: Photo) -> Shape:
+    """The drawn shape, cut off at the edge of the picture where the damage runs out of it."""
+    points = [[min(max(x, 0.0), photo.width), min(max(y, 0.0), photo.height)] for x, y in drawn["points"]]
+    return Shape.of(drawn["type"], points)
 
 
 def _doubt(value: float, measure: str) -> float:
