@@ -1,7 +1,7 @@
 """A small app that holds the marking component, for the browser tests.
 
 Query parameters: `draft` names the draft; `keep=no` makes the server forget it, as if the last stroke had not arrived;
-`hints=yes` adds machine hints; `photo=small` shows a photo that needs no full copy.
+`owner` renames the draft for the component alone; `hints=yes` adds machine hints; `readonly=yes` lets nobody draw.
 """
 
 from __future__ import annotations
@@ -61,7 +61,11 @@ def marking_page() -> None:
     asked = st.session_state.setdefault("asked", st.query_params.to_dict())  # a change of page drops the query
     name = asked.get("draft", "none")
     draft = kept_drafts().get(name) or st.session_state.setdefault("draft", {"marks": [], "rev": 0})
-    full, preview = drawn_photo()
+    preview = drawn_photo()[1]
+
+    def full() -> bytes:
+        st.session_state["full_reads"] = st.session_state.get("full_reads", 0) + 1
+        return drawn_photo()[0]
 
     @st.fragment
     def marking() -> None:
@@ -91,7 +95,8 @@ def marking_page() -> None:
         show_readings(key="readings1", photo_id=f"photo-{name}", readings=lengths)
         runs = st.session_state["runs"] = st.session_state.get("runs", 0) + 1
         with st.container(key="out"):
-            st.text(json.dumps({"runs": runs, "rev": state.rev, "marks": state.plain()}))
+            known = {"runs": runs, "rev": state.rev, "full_reads": st.session_state["full_reads"]}
+            st.text(json.dumps({**known, "marks": state.plain()}))
 
     marking()
     st.button("Run again")

@@ -11,7 +11,6 @@ import pytest
 from tests.browser.conftest import OpenPage, StartApp
 from tests.browser.marking_hands import (
     HOST,
-    Fingers,
     assert_points,
     click,
     drag,
@@ -251,6 +250,22 @@ def test_keys_choose_a_mark_take_a_corner_and_move_it_one_pixel(url: str, desk: 
     wait_told(page, lambda told: told["marks"] == [before])
 
 
+def test_tab_goes_through_the_marks_and_then_on_to_the_next_button(url: str, desk: OpenPage) -> None:
+    page = open_marking(desk, url, fresh())
+    drag(page, LINE)
+    drag(page, [(600.0, 300.0), (900.0, 2500.0)])
+    wait_marks(page, 2)
+    press(page, "Escape")
+    seen = []
+    for _ in range(2):
+        press(page, "Tab")
+        page.wait_for_timeout(100)
+        seen.append(page.locator(".chooser legend").inner_text().split(":")[0])
+    assert seen == ["Mark 1", "Mark 2"]
+    press(page, "Tab")
+    assert page.get_by_role("button", name="Closer (+)").evaluate("node => node.getRootNode().activeElement === node")
+
+
 def test_category_and_component_are_chosen_for_a_mark_and_hold_for_the_next(url: str, desk: OpenPage) -> None:
     page = open_marking(desk, url, fresh())
     drag(page, LINE)
@@ -310,97 +325,3 @@ def test_a_hint_becomes_a_mark_only_by_acceptance_and_comes_back_on_undo(url: st
     page.get_by_role("button", name="Undo").click()
     wait_marks(page, 0)
     assert page.get_by_role("button", name="Accept hint 1 as my mark").is_visible()
-
-
-def test_fingers_draw_lines_outlines_and_areas(url: str, phone: OpenPage) -> None:
-    page = open_marking(phone, url, fresh())
-    fingers = Fingers(page)
-    line = fingers.drag([(1000.0, 900.0), (1500.0, 1200.0), (2600.0, 1900.0)])
-    wait_marks(page, 1)
-    tool(page, "Outline")
-    circle = fingers.drag(CIRCLE)
-    wait_marks(page, 2)
-    tool(page, "Area")
-    area = fingers.tap(AREA)
-    page.get_by_role("button", name="Finish").tap()
-    wait_marks(page, 3)
-    tool(page, "Box")
-    box = fingers.drag([(300.0, 300.0), (3000.0, 2600.0)])
-    wait_marks(page, 4)
-    tool(page, "Bent")
-    bent = fingers.tap([*BENT, BENT[-1]])
-    marks = wait_marks(page, 5)
-    shapes = [mark["shape"] for mark in marks]
-    assert [shape["type"] for shape in shapes] == ["line", "freehand", "polygon", "box", "polyline"]
-    for shape, wanted in zip(shapes, [[line[0], line[-1]], circle, area, box, bent[:-1]], strict=True):
-        assert_points(shape["points"], wanted)
-
-
-def test_two_fingers_zoom_and_pan_and_never_draw(url: str, phone: OpenPage) -> None:
-    page = open_marking(phone, url, fresh())
-    fingers = Fingers(page)
-    before = sheet_box(page)
-    centre = to_screen(page, (2000.0, 1500.0))
-    fingers.pinch(centre, 60, 240)
-    page.wait_for_timeout(100)
-    after = sheet_box(page)
-    assert after["width"] / before["width"] == pytest.approx(4, rel=0.02)
-    x, y = to_screen(page, (2000.0, 1500.0))
-    assert abs(x - centre[0]) <= 2 and abs(y - centre[1]) <= 2  # what was between the fingers stays there
-    fingers.down((150, 400), (250, 400))
-    fingers.move((170, 430), (270, 430))
-    fingers.up()
-    page.wait_for_timeout(100)
-    moved = sheet_box(page)
-    assert moved["width"] == pytest.approx(after["width"], rel=0.001)
-    assert (moved["x"] - after["x"], moved["y"] - after["y"]) == (pytest.approx(20, abs=1), pytest.approx(30, abs=1))
-    assert told(page)["marks"] == []
-
-
-def test_one_finger_pans_with_the_pan_tool(url: str, phone: OpenPage) -> None:
-    page = open_marking(phone, url, fresh())
-    fingers = Fingers(page)
-    fingers.pinch(to_screen(page, (2000.0, 1500.0)), 60, 240)
-    tool(page, "Pan")
-    page.wait_for_timeout(100)
-    before = sheet_box(page)
-    fingers.down((200, 400))
-    fingers.move((230, 380))
-    fingers.up()
-    page.wait_for_timeout(100)
-    after = sheet_box(page)
-    assert (after["x"] - before["x"], after["y"] - before["y"]) == (pytest.approx(30, abs=1), pytest.approx(-20, abs=1))
-    assert told(page)["marks"] == []
-
-
-def test_a_finger_reshapes_in_the_move_tool_with_the_loupe_showing(url: str, phone: OpenPage) -> None:
-    page = open_marking(phone, url, fresh())
-    fingers = Fingers(page)
-    fingers.drag([(1000.0, 900.0), (2600.0, 1900.0)])
-    (before,) = wait_marks(page, 1)
-    tool(page, "Move")
-    start, goal = to_screen(page, (2600.0, 1900.0)), to_screen(page, (3000.0, 2300.0))
-    fingers.down(start)
-    fingers.move(goal)
-    assert page.locator(".loupe").is_visible()
-    fingers.up()
-    known = wait_told(page, lambda told: told["marks"][0] != before)
-    (old, moved) = before["shape"]["points"][1], known["marks"][0]["shape"]["points"][1]
-    scale = sheet_box(page)["width"] / 4000
-    wanted = [old[i] + (goal[i] - start[i]) / scale for i in (0, 1)]
-    assert_points([moved], [(wanted[0], wanted[1])])
-
-
-def test_the_loupe_stands_clear_of_the_finger_while_it_draws_and_goes_after(url: str, phone: OpenPage) -> None:
-    page = open_marking(phone, url, fresh())
-    fingers = Fingers(page)
-    start, end = to_screen(page, (1500.0, 1800.0)), to_screen(page, (2400.0, 2000.0))
-    fingers.down(start)
-    fingers.move(end)
-    loupe = page.locator(".loupe")
-    loupe.wait_for()
-    box = loupe.bounding_box()
-    assert box["y"] + box["height"] < end[1] - 20
-    fingers.up()
-    loupe.wait_for(state="hidden")
-    wait_marks(page, 1)

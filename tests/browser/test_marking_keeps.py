@@ -147,6 +147,17 @@ def test_the_full_photo_is_fetched_once_and_only_when_zoom_needs_it(url: str, de
     assert len(asked) == 2 and len(set(asked)) == 2
 
 
+def test_the_store_is_asked_for_the_full_copy_once_while_it_is_shown(url: str, desk: OpenPage) -> None:
+    page = open_marking(desk, url, f"draft={new_name()}")
+    drag(page, LINE)
+    wait_marks(page, 1)
+    page.get_by_role("button", name="Run again").click()
+    drag(page, OTHER_LINE)
+    wait_marks(page, 2)
+    assert told(page)["runs"] >= 4
+    assert told(page)["full_reads"] == 1
+
+
 def test_a_stroke_sends_about_a_kilobyte_and_never_the_script_again(url: str, desk: OpenPage) -> None:
     page = desk()
     up: list[int] = []

@@ -85,7 +85,9 @@ export function listenToPointers(desk, surface) {
 
   function wheeled(event) {
     const delta = event.deltaY * (event.deltaMode === 1 ? 16 : 1) * (event.ctrlKey ? 6 : 1);
-    // At the ends of the zoom the page scrolls on, so that the wheel is never trapped.
+    // At the ends of the zoom the page scrolls on, so that the wheel is never trapped. With Ctrl (a touchpad's pinch)
+    // the browser would zoom the page instead, which nobody wants over a photo.
+    if (event.ctrlKey) event.preventDefault();
     if ((delta > 0 && desk.view.fitted) || (delta < 0 && desk.view.atClosest)) return;
     event.preventDefault();
     desk.view.zoomAt(Math.exp(-clamp(delta, -300, 300) * WHEEL_STEP), place(event));

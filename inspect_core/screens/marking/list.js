@@ -48,7 +48,7 @@ export function makeList(desk) {
   function item(mark, i) {
     const number = i + 1;
     const chosen = mark.id === desk.selected;
-    const words = make("span", { class: "words" }, make("strong", {}, `${number} ${capital(mark.category)}`), ` on ${mark.component}, ${TOOL_NAMES[mark.shape.type]}`);
+    const words = make("span", { class: "words" }, make("strong", {}, `${number} ${capital(mark.category)}`), ` on ${mark.component}, ${TOOL_NAMES[mark.shape.type]}`, desk.undecided.has(mark.id) ? make("em", {}, " (say what it shows)") : null);
     const pick = make("button", { type: "button", class: "pick", "aria-current": chosen ? "true" : null, onclick: () => desk.select(mark.id) }, lineSample(desk.looks.get(mark.category) ?? { colour: "#CC79A7", dashes: [] }), words);
     const row = make("div", { class: "item-row" }, named(pick, `pick ${mark.id}`));
     if (!desk.data.readonly) {
