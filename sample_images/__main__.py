@@ -11,7 +11,7 @@ from PIL import Image
 
 from inspect_core.domain.gear import Kind, components_of
 from sample_images.demo import categories_of, demo_spec
-from sample_images.pictures import CHOSEN, draw, save
+from sample_images.pictures import CHOSEN, QUALITY, draw, save
 from sample_images.render import render
 
 _ACROSS, _WIDTH, _HEIGHT = 4, 480, 360
@@ -37,7 +37,7 @@ def main(given: list[str] | None = None) -> int:
     options = _arguments(given)
     if options.committed:
         for name in CHOSEN:
-            save(draw(name), options.out_dir, name)
+            save(draw(name), options.out_dir, name, QUALITY)
         return 0
     thumbs: list[Image.Image] = []
     seed = options.seed

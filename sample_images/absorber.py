@@ -29,11 +29,11 @@ def _cover(stage: Stage, path: Path, width: float, ragged_end: bool) -> Strap | 
     if at is None:
         return None
     k, shape = canvas.k, at.window.shape
-    end = np.asarray(np.float32(path.length) - at.u)
+    end: Array = np.asarray(np.float32(path.length) - at.u)
     if ragged_end:
-        tear = np.float32(3.0) * fractal(rng, (shape[0], 1), 7 * k, 4)
+        tear: Array = np.float32(3.0) * fractal(rng, (shape[0], 1), 7 * k, 4)
         tear = tear + np.float32(1.6) * cloud(rng, shape, (1.2 * k, 1.2 * k))
-        end = (end - np.float32(4.5) - tear).astype(np.float32)
+        end = np.asarray(end - np.float32(4.5) - tear, np.float32)
     inset = np.minimum(np.float32(width / 2) - np.abs(at.v), at.u if ragged_end else np.minimum(at.u, end))
     pad = np.sqrt(np.maximum(1 - (1 - np.clip(inset / np.float32(9), 0, 1)) ** 2, 0)) * np.float32(6.5)
     puff = canvas.blur(fractal(rng, shape, 26 * k, 3), 1.2) * np.float32(0.9)

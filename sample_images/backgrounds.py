@@ -36,7 +36,7 @@ def _concrete(canvas: Canvas, rng: np.random.Generator) -> Array:
     fine = fractal(rng, shape, 1.6 * k, 2, gain=0.8)
     grit = cloud(rng, shape, (0.3 * k, 0.3 * k))
     pits = np.clip(cloud(rng, shape, (1.7 * k, 1.7 * k)) - 1.55, 0, 0.6)
-    stone = _mix((104, 102, 98), (186, 183, 176), 0.5 + 0.14 * broad + 0.09 * fine + 0.06 * grit)
+    stone = _mix((104, 102, 98), (186, 183, 176), 0.5 + 0.30 * np.tanh(0.45 * broad + 0.30 * fine + 0.2 * grit))
     relief = np.float32(0.03) * fine - np.float32(0.8) * pits
     return stone * canvas.matte(relief.astype(np.float32))
 

@@ -49,7 +49,7 @@ def cut(stage: Stage, strap: Strap, damage: Damage, u: float, side: float) -> No
     slant = float(rng.uniform(-0.35, 0.35)) * depth
     if damage.length_mm is not None and damage.length_mm > depth:
         slant = float(np.sign(slant) or 1.0) * (damage.length_mm**2 - depth**2) ** 0.5
-    mouth = min(0.8 + 0.42 * depth, 4.0)
+    mouth = min(1.0 + 0.5 * depth, 4.5)
     lead = np.linspace(0, 1, 9)[1:-1]
     ragged = rng.normal(0, 0.055, (2, len(lead)))
     fall = (1 - lead) ** 0.8
@@ -97,7 +97,7 @@ def cut_threads(stage: Stage, strap: Strap) -> None:
         if strap.core is None:
             canvas.tint(canvas.polygon(outline, strap.window, 0.1), 0.3, strap.window)
         count = int(4 + 9 * defect.truth["depth_mm"])
-        roots, normals = _along(outline, count, rng)
+        roots, normals = _along(outline[1:-1], count, rng)
         inward = np.sign(((middle - roots) * normals).sum(axis=1, keepdims=True))
         lines = _fibres(rng, roots, normals * inward, (0.15, 0.25 + 0.14 * defect.truth["depth_mm"]), 0.7)
         half = len(lines) // 2
@@ -158,7 +158,7 @@ def burn(stage: Stage, strap: Strap, damage: Damage, u: float, v: float) -> None
     lumps = fractal(rng, shape, 2.4 * k, 3)
     inner = np.clip(canvas.blur(mask, 0.5) * 1.6 - 0.6 + 0.12 * lumps, 0, 1) * mask
     scorch = canvas.blur(mask, 3.2) * np.float32(1.7) + np.float32(0.10) * fractal(rng, shape, 5 * k, 2)
-    scorch = np.clip(scorch, 0, 1) * (canvas.blur(mask, 5.0) > 0.02)
+    scorch = np.clip(scorch, 0, 1) * np.clip(canvas.blur(mask, 4.0) * np.float32(5.0), 0, 1)
     brown = hue(0.12, 0.055, 0.022)
     strap.albedo += (np.float32(0.8) * scorch * (1 - mask) + np.float32(0.85) * mask) * (brown - strap.albedo)
     crust = hue(0.022, 0.018, 0.016) + np.float32(0.05) * np.clip(lumps, 0, 2) * hue(1.0, 0.62, 0.4)
@@ -277,13 +277,13 @@ def fray_fibres(stage: Stage, strap: Strap) -> None:
         out = out / max(float(np.hypot(*out)), 1e-9)
         window = stage.canvas.window(inner, 12.0) or strap.window
         for share, reach, width, colour, lift in (
-            (1.0, (1.2, 4.5), 0.28, stage.cloth * 0.7, 0.5),
+            (1.0, (0.8, 5.0), 0.28, stage.cloth * 0.7, 0.5),
             (1.6, (1.0, 5.5), 0.22, stage.cloth * 1.1 + 0.05, 0.3),
             (3.2, (0.8, 7.0), 0.09, stage.cloth * 0.8 + 0.22, 0.0),
         ):
             roots, _ = _along(inner, int(share * defect.truth["length_mm"] * 1.3), rng)
             ways = np.broadcast_to(out, roots.shape)
-            stage.canvas.threads(_fibres(rng, roots, ways, reach, 0.62), width, colour, window, 0.9, lift)
+            stage.canvas.threads(_fibres(rng, roots, ways, reach, 0.75), width, colour, window, 0.9, lift)
 
 
 def finish(stage: Stage, strap: Strap) -> None:

@@ -50,10 +50,10 @@ def _arrow() -> Image.Image:
 
 
 def grab(stage: Stage) -> None:
-    """A rope grab on its rope: body, cam lever, engraved arrow. The rope runs across the view, anchor to the right."""
+    """A rope grab on its rope: body, cam lever, engraved arrow. The rope runs upright, the anchor above."""
     canvas, rng = stage.canvas, stage.rng
-    place = placement(stage, spread=10)
-    place = Placement(place.x, place.y, place.turn_deg - 90.0)
+    place = placement(stage, -8, 0, spread=9)
+    place = Placement(place.x, place.y, place.turn_deg)
     d = stage.spec.rope_diameter_mm
     rope = fibre_rope(stage, place.path([(0.0, -180.0), (0.0, 180.0)][::-1]), d, laid=bool(rng.random() < 0.4))
     body = start(canvas, place.put([(-44, -60), (60, -60), (60, 60), (-44, 60)]), 4, 7.0)

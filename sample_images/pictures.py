@@ -15,6 +15,9 @@ from sample_images.demo import demo_spec
 from sample_images.render import Picture, render
 from sample_images.spec import Damage, SceneSpec
 
+#: JPEG quality of the committed set, low enough to keep it small.
+QUALITY = 68
+
 FOLDER = Path(__file__).parent / "pictures"
 _K, _P, _C = Kind, Component, Category
 _Choice = tuple[Kind, Component, Damage | None, int, str, str]

@@ -18,7 +18,7 @@ from sample_images.camera import canvas_for, expose, homography, project
 from sample_images.canvas import Canvas, linear
 from sample_images.scene import VIEWS
 from sample_images.spec import Array, Camera, FlatItem, SceneSpec
-from sample_images.stage import Stage
+from sample_images.stage import CLOTH, Stage
 
 CAPTION = "drawn, no photograph"
 _MAGENTA = linear((255.0, 0.0, 255.0))
@@ -67,6 +67,8 @@ def render(spec: SceneSpec, seed: int) -> Picture:
     """
     if spec.view not in VIEWS:
         raise ValueError(f"no view is called {spec.view!r}; known: {', '.join(VIEWS)}")
+    if spec.colour not in CLOTH:
+        raise ValueError(f"no cloth is called {spec.colour!r}; known: {', '.join(CLOTH)}")
     rng = np.random.default_rng([seed, 7])
     side = rng.uniform(0.45, 0.9) * (1 if rng.random() < 0.5 else -1)
     sun = (side, -rng.uniform(0.5, 0.9), 1.15)

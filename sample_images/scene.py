@@ -35,7 +35,7 @@ VIEWS: Mapping[str, View] = {
     "rope end": View(rope_views.rope_end, 170),
     "wire rope": View(rope_views.wire_section, 105),
     "wire rope end": View(rope_views.wire_end, 165),
-    "rope grab": View(device_views.grab, 190),
+    "rope grab": View(device_views.grab, 185, portrait=True),
     "retractor": View(device_views.retractor, 270),
     "label": View(label.label_view, 115),
     "impact flag": View(label.flag_view, 150),

@@ -64,14 +64,14 @@ def webbing(
     column = np.floor(place)
     s = place - column - np.float32(0.5)
     step = np.abs((column % 8) - 4) * np.float32(0.25)
-    phase = u / np.float32(_FLOAT) + step
+    phase = u / np.float32(_FLOAT) + step + np.float32(0.22) * s
     turn = np.floor(phase)
     t = phase - turn - np.float32(0.5)
     square = 4 * t * t
     slim = 1 - np.float32(0.42) * square * square
     across = s / slim
     body = np.sqrt(np.maximum(1 - np.float32(3.3) * across * across, 0))
-    bump = body * (1 - np.float32(0.82) * square * square)
+    bump = body * (1 - np.float32(0.74) * square * square)
     fibre = np.sin(np.float32(2 * np.pi) * (across * np.float32(4.3) + t * np.float32(0.9) + np.float32(0.23) * column))
     fibre = (fibre + np.float32(0.8) * cloud(rng, shape, (1.7, 1.7))) * body
     at_edge = np.abs(at.v) / np.float32(half)
@@ -86,7 +86,7 @@ def webbing(
     yarn = np.sin(column * np.float32(12.9898) + turn * np.float32(78.233)) * np.float32(43758.5453)
     yarn = yarn - np.floor(yarn) - np.float32(0.5)
     deep = np.float32(0.40) + np.float32(0.60) * np.clip(bump * np.float32(1.2), 0, 1)
-    tone = deep * (1 + np.float32(0.13) * yarn + np.float32(0.09) * fibre)
+    tone = deep * (1 + np.float32(0.13) * yarn + np.float32(0.13) * fibre)
     dirt = np.clip(fractal(rng, shape, 26 * k, 3) - np.float32(0.4), 0, 2) * np.float32(0.16 * worn)
     albedo *= tone * (1 - dirt)
     albedo += np.float32(0.035 * worn) * np.clip(bump + np.float32(0.4) * cloud(rng, shape, (1.2, 1.2)), 0, 2)
