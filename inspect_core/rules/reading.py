@@ -146,7 +146,7 @@ def read_rule(
         reading=table.one_of("reading", ReadingUse, needed=measure is not None),
         fact=fact,
         met=table.one_of("met", Met),
-        values=_values(table, "values", facts.get(fact or "")),
+        values=_values(table, "values", table.raw("values"), facts.get(fact or "")),
         limit=_limit(table),
         limit_fact=_fact(table, "limit_fact", facts),
         unit=table.text("unit") or None,
@@ -210,30 +210,25 @@ def _limit(table: Table) -> float | date | None:
 
 def _conditions(table: Table, key: str, facts: Mapping[str, FactSpec]) -> tuple[Condition, ...]:
     found = []
-    data = table.mapping(key)
-    inner = Table(table.file, f"{table.path}.{key}", data, [])
-    for name in data:
-        spec = facts.get(name)
-        if spec is None:
+    for name, values in table.mapping(key).items():
+        if name in facts:
+            found.append(Condition(name, _values(table, f"{key}.{name}", values, facts[name])))
+        else:
             table.fault(key, f"“{name}” is no known fact")
-            continue
-        found.append(Condition(name, _values(inner, name, spec, told=table)))
     return tuple(found)
 
 
-def _values(table: Table, key: str, spec: FactSpec | None, told: Table | None = None) -> tuple[FactValue, ...]:
-    """A list of values that fit the fact's type. `told` receives the faults where the table is a part of it."""
-    told = told or table
-    value = table.raw(key)
+def _values(table: Table, key: str, value: object, spec: FactSpec | None) -> tuple[FactValue, ...]:
+    """A list of values that fit the fact's type."""
     if value is None:
         return ()
     if not isinstance(value, list) or not value:
-        told.fault(key, "must be a list with at least one value")
+        table.fault(key, "must be a list with at least one value")
         return ()
     if spec is not None:
         for entry in value:
             if not _fits(entry, spec):
-                told.fault(key, f"“{entry}” does not fit the fact “{spec.name}”")
+                table.fault(key, f"“{entry}” does not fit the fact “{spec.name}”")
     return tuple(value)
 
 
