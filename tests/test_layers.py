@@ -41,12 +41,7 @@ MAY_IMPORT = {
         "inspect_core.rigging",
         "inspect_core.trends",
     },
-    "inspect_core.terminal": {
-        "inspect_core.bootstrap",
-        "inspect_core.usecases",
-        "inspect_core.domain",
-        "inspect_core.deciding",
-    },
+    "inspect_core.terminal": DOMAIN | {"inspect_core.bootstrap", "inspect_core.usecases"},
     "streamlit_app": {"inspect_core.bootstrap", "inspect_core.usecases", "inspect_core.screens"},
     "sample_images": DOMAIN,
 }

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import click
 
 from inspect_core.terminal.common import CAUTION, finding_lines, json_option, print_json, read_json, table
@@ -19,8 +22,8 @@ from inspect_core.terminal.common import CAUTION, finding_lines, json_option, pr
 def decide(case: str | None, listing: bool, as_json: bool) -> None:
     """Decide one case from a file or standard input (-), and name every rule behind the answer."""
     from inspect_core import bootstrap
-    from inspect_core.deciding import decide as judge
-    from inspect_core.usecases.casefile import decision_json, parse_case, vocabulary
+    from inspect_core.usecases.decide import decide_case
+    from inspect_core.usecases.vocabulary import vocabulary
 
     if listing == (case is not None):
         raise click.UsageError("Give either a case (a file or -) or --list.")
@@ -32,8 +35,7 @@ def decide(case: str | None, listing: bool, as_json: bool) -> None:
         else:
             _print_vocabulary(words)
         return
-    parsed, on = parse_case(read_json(str(case)), rules)
-    answer = decision_json(judge(parsed, rules, on))
+    answer = decide_case(read_json(str(case)), rules)
     if as_json:
         print_json(answer)
         return
@@ -44,7 +46,7 @@ def decide(case: str | None, listing: bool, as_json: bool) -> None:
     click.echo(CAUTION)
 
 
-def _print_vocabulary(words: dict) -> None:
+def _print_vocabulary(words: Mapping[str, Any]) -> None:
     click.echo("Kinds and their components (in brackets: may be absent)")
     for kind in words["kinds"]:
         parts = [f"[{p['component']}]" if p["may_be_absent"] else p["component"] for p in kind["components"]]
