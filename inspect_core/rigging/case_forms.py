@@ -15,7 +15,7 @@ from inspect_core.rigging.guardrail import RailMaterial
 from inspect_core.rigging.kit import Gate, JoinedTo, KitUse, Role
 from inspect_core.rigging.units import SYSTEMS
 
-STATUSES = ("in service", "hold", "withdrawn", "destroyed")
+STATUSES = ("in service", "hold", "on hold", "withdrawn", "destroyed")
 
 _ABSORBERS = tuple(c.value for c in AbsorberClass)
 _FLAG = "true, false, or null for not checked"

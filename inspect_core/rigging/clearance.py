@@ -21,7 +21,7 @@ from inspect_core.domain.guard import Reach, reach
 from inspect_core.rigging.arrest import AbsorberClass, arrest_lines, deceleration_of
 from inspect_core.rigging.figures import find
 from inspect_core.rigging.result import GEOMETRY, HABIT, MAKER, Answer, Cite, Line, Result, missing, within
-from inspect_core.rigging.swing import swing_drop
+from inspect_core.rigging.swing import overhead, swing_drop
 from inspect_core.rigging.units import Quantity, show_length, show_spread
 
 
@@ -30,6 +30,10 @@ class Datum(StrEnum):
 
     ANCHOR = "anchor"
     SURFACE = "walking surface"
+
+
+#: Heights above the ring, which may lie below it.
+_MAY_SINK = ("attachment_above_ring", "swing_height")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +71,7 @@ class ClearanceCase:
     def __post_init__(self) -> None:
         for spec in fields(self):
             value = getattr(self, spec.name)
-            if isinstance(value, Quantity) and value.value < 0 and spec.name != "attachment_above_ring":
+            if isinstance(value, Quantity) and value.value < 0 and spec.name not in _MAY_SINK:
                 raise BadInput(f"The {spec.name.replace('_', ' ')} is below zero.", "Measure it again.")
         if self.mass_range is not None and not 0 < self.mass_range[0] <= self.mass_range[1]:
             raise BadInput("The mass range is upside down.", "Give the smallest mass, then the largest.")
@@ -130,9 +134,10 @@ def terms_of(case: ClearanceCase) -> tuple[Term, ...]:
     terms.append(Term("rope stretch", case.rope_stretch, MAKER, "Take it from the rope maker; 0 without a rope."))
     if case.swing_height is not None and case.swing_offset is not None:
         figure = find("swing drop", case.profile)
-        terms.append(
-            Term("swing", swing_drop(case.swing_height, case.swing_offset), Cite.figure(figure) if figure else GEOMETRY)
-        )
+        drop = swing_drop(case.swing_height, case.swing_offset)
+        cite = Cite.figure(figure) if figure else GEOMETRY
+        remedy = "The anchor is not certainly overhead, so this is no pendulum: choose one overhead."
+        terms.append(Term("swing", drop, cite, remedy, assumed=not overhead(case.swing_height)))
     if case.datum is Datum.ANCHOR:
         terms.append(Term("ring above the feet", case.ring_height, HABIT, "Measure from the back ring to the soles."))
     terms.append(Term("margin", case.margin, _margin_cite(case.profile), "Choose one; 2 ft (0.61 m) is usual."))
@@ -210,7 +215,7 @@ def _term_line(term: Term) -> Line:
         return Line(
             term.name,
             Answer.ASK,
-            f"This part's own figure is not known; {shown} is counted.",
+            f"Nobody vouches for this length; {shown} is counted.",
             term.cite,
             term.remedy,
             term.length.value,

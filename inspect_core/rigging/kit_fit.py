@@ -80,8 +80,8 @@ def _status(part: KitPart, kit: Kit) -> list[Line]:
     topic = f"{part.name}: status"
     if part.status == "in service":
         lines = [Line(topic, Answer.GO, "In service.", cite)]
-    elif part.status in ("hold", "withdrawn", "destroyed"):
-        word = "on hold" if part.status == "hold" else part.status
+    elif part.status in ("hold", "on hold", "withdrawn", "destroyed"):
+        word = "on hold" if part.status.endswith("hold") else part.status
         lines = [Line(topic, Answer.NO, f"It is {word}.", cite, "Take another; held gear needs a competent person.")]
     else:
         lines = [missing(topic, "Whether it is in service", "Look its tag up, or check it before use.", cite)]

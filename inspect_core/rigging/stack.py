@@ -10,7 +10,7 @@ from inspect_core.rigging.units import Quantity, show_length
 if TYPE_CHECKING:
     from inspect_core.rigging.clearance import Term
 
-TOP, TALL, LEFT, WIDE = 66.0, 330.0, 96.0, 44.0
+TOP, TALL, LEFT, WIDE = 66.0, 330.0, 76.0, 34.0
 SHADES = ("#c9d6de", "#e6ddc8", "#d3e0d0", "#e5d3d3", "#d8d3e6", "#dfe3c9", "#e3e3e3", "#cfe3e3")
 
 
@@ -29,22 +29,22 @@ def draw_stack(datum: str, terms: tuple[Term, ...], available: Quantity | None, 
     board.text(12, 34, verdict, size=10.5)
     if gaps:
         board.text(12, 48, "not known: " + ", ".join(gaps), size=9.5, colour=d.DOUBT)
-    board.line(24, TOP, d.WIDTH - 14, TOP, d.GROUND)
+    board.line(14, TOP, d.WIDTH - 14, TOP, d.GROUND)
     board.text(d.WIDTH - 14, TOP - 5, datum, size=10, at="end")
     labels = _stack(board, known, scale)
     for y, wanted, name in labels:
         board.line(LEFT + WIDE, wanted, LEFT + WIDE + 14, y - 3.5, d.THIN)
-        board.text(LEFT + WIDE + 18, y, name, size=10)
+        board.text(LEFT + WIDE + 18, y, name, size=9.5)
     foot = TOP + needed * scale
     end = foot
     if available is not None:
         floor = TOP + (1.2 * needed * scale if broken else room * scale)
         end = max(foot, floor, labels[-1][0] if labels else foot)
         colour = d.COLOUR_OF[answer]
-        board.dimension(60, TOP, 60, floor, d.Style(stroke=colour, width=1.6, dash=(6, 4) if broken else ()))
-        board.text(64, TOP + 15, "room", size=9.5, colour=colour)
-        board.line(24, floor, d.WIDTH - 14, floor, d.GROUND)
-        for x in range(24, int(d.WIDTH) - 14, 12):
+        board.dimension(36, TOP, 36, floor, d.Style(stroke=colour, width=1.6, dash=(6, 4) if broken else ()))
+        board.text(40, TOP + 15, "room", size=9.5, colour=colour)
+        board.line(14, floor, d.WIDTH - 14, floor, d.GROUND)
+        for x in range(14, int(d.WIDTH) - 14, 12):
             board.line(x, floor + 7, x + 7, floor, d.THIN)
         end = max(end, floor)
         board.text(

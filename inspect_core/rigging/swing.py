@@ -13,25 +13,26 @@ from inspect_core.domain.errors import BadInput
 from inspect_core.domain.guard import Reach, reach
 from inspect_core.rigging import drawing as d
 from inspect_core.rigging.figures import find
-from inspect_core.rigging.result import GEOMETRY, HABIT, MAKER, Answer, Cite, Line, Result, missing, within
+from inspect_core.rigging.result import GEOMETRY, HABIT, MAKER, Answer, Cite, Line, Result, missing, within, worst
 from inspect_core.rigging.units import Quantity, show_length
 
 
 def swing_drop(height: Quantity, offset: Quantity) -> Quantity:
     """Extra drop in metres, √(h² + x²) − h, with the interval from the least height and the greatest offset.
 
-    `height` of the anchor above the ring must be above zero over its whole interval; raises BadInput otherwise.
+    The formula holds for an anchor overhead; below that it still grows as the anchor sinks, but the fall is no pendulum
+    and whoever asks must say so (`overhead`). Raises BadInput for an offset below zero.
     """
     if offset.value < 0:
         raise BadInput("The offset of the anchor is below zero.", "Give its distance to the side as a plain length.")
-    if height.low <= 0:
-        raise BadInput(
-            "The anchor is not certainly above the harness ring, so this is no pendulum.",
-            "Choose an anchor overhead, or ask a competent person.",
-        )
     value = math.hypot(height.value, offset.value) - height.value
     most = math.hypot(height.low, offset.high) - height.low
-    return Quantity(value, most - value)
+    return Quantity(value, max(0.0, most - value))
+
+
+def overhead(height: Quantity) -> bool:
+    """Whether the anchor is above the ring over its whole interval."""
+    return height.low > 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +70,11 @@ def check_swing(case: SwingCase) -> Result:
     ]
     if case.height is None or case.offset is None:
         return Result("swing", case.profile, tuple(gaps), CAUTIONS)
-    if case.offset.value < 0:
-        raise BadInput("The offset of the anchor is below zero.", "Give its distance to the side as a plain length.")
-    if case.height.low <= 0:
+    drop = swing_drop(case.height, case.offset)
+    figure = find("swing drop", case.profile)
+    cite = Cite.figure(figure) if figure else GEOMETRY
+    beside = [_hit_line(case.offset, case.clear), _offset_line(case.offset, case.maker_offset)]
+    if not overhead(case.height):
         line = Line(
             "anchor overhead",
             Answer.ASK,
@@ -79,10 +82,7 @@ def check_swing(case: SwingCase) -> Result:
             GEOMETRY,
             "Choose an anchor overhead, or ask a competent person.",
         )
-        return Result("swing", case.profile, (line,), CAUTIONS)
-    drop = swing_drop(case.height, case.offset)
-    figure = find("swing drop", case.profile)
-    cite = Cite.figure(figure) if figure else GEOMETRY
+        return Result("swing", case.profile, (line, *beside), CAUTIONS)
     lines = [
         Line(
             "extra drop",
@@ -93,8 +93,7 @@ def check_swing(case: SwingCase) -> Result:
             uncertainty=drop.uncertainty,
             unit="m",
         ),
-        _hit_line(case.offset, case.clear),
-        _offset_line(case.offset, case.maker_offset),
+        *beside,
     ]
     numbers: dict[str, float | None] = {
         "swing_drop_m": drop.value,
@@ -102,7 +101,7 @@ def check_swing(case: SwingCase) -> Result:
         "hit_distance_m": case.offset.value,
         "whole_swing_m": 2 * case.offset.value,
     }
-    answer = max((line.answer for line in lines), key=[Answer.GO, Answer.ASK, Answer.NO].index)
+    answer = worst(line.answer for line in lines)
     picture = draw_swing(case.height.value, case.offset.value, drop.value, case.clear, answer.value)
     return Result("swing", case.profile, tuple(lines), CAUTIONS, numbers, (picture,))
 

@@ -185,6 +185,12 @@ def test_a_swing_adds_its_drop() -> None:
     assert swung == pytest.approx(plain + 1.0)
 
 
+def test_a_swing_from_an_anchor_not_overhead_is_counted_but_asks() -> None:
+    case = replace(GOOD, swing_height=Q(0.2, 0.3), swing_offset=Q(0.5))
+    assert line(case, "swing").answer is Answer.ASK
+    assert line(replace(case, available=Q(3.0)), "room below").answer is Answer.NO
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
