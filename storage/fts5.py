@@ -10,6 +10,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from storage.indexed_words import CODE, CODE_OF, TypedWord
 from storage.tables import people, search_docs
 
 #: Words of text that a snippet shows.
@@ -19,36 +20,36 @@ _index = sa.table("search_index", sa.column("rowid", sa.Integer))
 _people = sa.table("search_people", sa.column("rowid", sa.Integer))
 
 
-def expression(words: Sequence[tuple[str, Sequence[str]]], filters: Sequence[Sequence[str]]) -> str:
+def expression(words: Sequence[tuple[TypedWord, Sequence[str]]], filters: Sequence[Sequence[str]]) -> str:
     """The MATCH expression for typed words, each with the facets that serve as well as the word itself, and for
     filters, each a list of facets of which one must be there. Empty where nothing is asked for."""
-    wanted = [_anywhere(word, facets) for word, facets in words]
+    own = " OR ".join(_own(word, facets) for word, facets in words)
+    wanted = [f"({own})"] if words else []
     if len(words) > 1:
-        wanted.append("(" + " OR ".join(_own(word, facets) for word, facets in words) + ")")
-    elif words:
-        wanted = [f"({_own(*words[0])})"]
-    wanted.extend(_facets(group) for group in filters)
+        wanted.extend(f"({_about(word)} OR {_own(word, facets)})" for word, facets in words)
+    wanted.extend(f"({_facets(group)})" for group in filters)
     return " AND ".join(wanted)
 
 
-def _anywhere(word: str, facets: Sequence[str]) -> str:
-    found = f"{{own about}} : {_starting(word)}"
-    return f"({found} OR {_facets(facets)})" if facets else f"({found})"
+def _own(word: TypedWord, facets: Sequence[str]) -> str:
+    # One letter would start the codes of a whole fleet.
+    code = f'facets : "{CODE}{word.code}"' + (" *" if len(word.code) > 1 else "")
+    return " OR ".join([f"own : {_typed(word)}", code] + ([_facets(facets)] if facets else []))
 
 
-def _own(word: str, facets: Sequence[str]) -> str:
-    found = f"own : {_starting(word)}"
-    return f"{found} OR {_facets(facets)}" if facets else found
+def _about(word: TypedWord) -> str:
+    return f'about : {_typed(word)} OR about : "{CODE_OF}{word.code}"'
 
 
 def _facets(facets: Sequence[str]) -> str:
     # Kinds stand in `about`, since they are the item's; everything else in `facets`.
-    return "({about facets} : (" + " OR ".join(facets) + "))"
+    return "{about facets} : (" + " OR ".join(facets) + ")"
 
 
-def _starting(word: str) -> str:
+def _typed(word: TypedWord) -> str:
     """A typed word as an FTS5 string: quoted, so that nothing in it is syntax."""
-    return '"' + word.replace('"', " ").replace("\0", " ") + '" *'
+    quoted = '"' + word.text.replace('"', " ").replace("\0", " ") + '"'
+    return quoted + " *" if word.starts else quoted
 
 
 def matching(
@@ -77,9 +78,9 @@ def matching(
     )
 
 
-def people_named(word: str, limit: int) -> sa.Select[Any]:
+def people_named(word: TypedWord, limit: int) -> sa.Select[Any]:
     """Ids of people with a name that holds a word starting so."""
-    matched = sa.literal_column("search_people").op("MATCH")(_starting(word))
+    matched = sa.literal_column("search_people").op("MATCH")(_typed(word))
     return (
         sa.select(people.c.id)
         .where(people.c.number.in_(sa.select(_people.c.rowid).where(matched).limit(limit)))

@@ -20,6 +20,7 @@ from storage.work import Work
 
 Reason = tuple[Category | None, Component | None, str]
 _BATCH = 500
+_OF_ITEM = tuple(items.c[name] for name in ("id", "tag", "kind", "maker", "model", "site", "first_used_on", "price"))
 
 
 class SqlReviews:
@@ -48,7 +49,7 @@ class SqlReviews:
         without an inspection has none.
         """
         statement = (
-            sa.select(custody.c.inspection_id, custody.c.day, items)
+            sa.select(custody.c.inspection_id, custody.c.day, *_OF_ITEM)
             .join_from(custody, items, items.c.id == custody.c.item_id)
             .where(custody.c.move == Move.WITHDRAW.value)
             .order_by(custody.c.day, custody.c.number)

@@ -4,7 +4,7 @@ Every item and inspection has one row in `search_docs` with three columns of wor
 
 own     the record's own words, of which a hit shows a snippet
 about   words of the item that an inspection is of, so that "RIG-12 cut" finds the cuts of RIG-12
-facets  made-up words for filters and people, so that the index itself narrows the hits down
+facets  made-up words for filters, people, tags and serials, so that the index itself narrows the hits down
 
 A hit needs every word typed, in `own` or `about`, and at least one of them in `own`: the tag alone finds the item
 and not each of its inspections. Names of people have an index of their own and match inspections through facets,
@@ -32,6 +32,7 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Page, SearchHit
 from storage import fts5
 from storage.indexed_words import (
+    TypedWord,
     facet,
     inspection_facets,
     inspection_words,
@@ -120,10 +121,13 @@ class SqlSearch:
         limit: int = 20,
         after: str | None = None,
     ) -> Page:
-        """Hits for every word typed; any text is allowed and none of it is syntax. A word finds what starts so,
-        whatever its case or accents. Text without a letter or digit finds nothing, empty text everything that
-        fits the filters. Filters by category, outcome and date leave inspections only. `limit` is 1 to 200.
-        Raises BadInput for an `after` that no page gave.
+        """Hits for every word typed; any text is allowed and none of it is syntax.
+
+        A word finds what starts so, whatever its case or accents; a single letter or digit finds only itself. Tags
+        and serials are found from their first signs on, with or without their dashes; beside other words they are
+        typed whole. Text without a letter or digit finds nothing, empty text everything that fits the filters.
+        Filters by category, outcome and date leave inspections only. `limit` is 1 to 200. Raises BadInput for an
+        `after` that no page gave.
         """
         words = typed_words(text)
         if text.strip() and not words:
@@ -169,7 +173,7 @@ class SqlSearch:
             return [], [sa.exists().where(items.c.id == search_docs.c.item_id, fits)]
         return [facet("item", row.id) for row in few] or [facet("item", "")], []
 
-    def _people(self, word: str) -> list[str]:
+    def _people(self, word: TypedWord) -> list[str]:
         """Facets of people with a name that holds a word starting so."""
         return [facet("person", row.id) for row in self._work.rows(fts5.people_named(word, 100))]
 

@@ -159,8 +159,7 @@ def save() -> Job:
     engine, bare = _store()
     units = unit_of_work_factory(engine)
 
-    def ours() -> None:
-        number = next(_fresh) * 3
+    def record(number: int) -> None:
         one = _inspection(number)
         with units(write=True) as unit:
             assert unit.inspections.find(one.id) is None
@@ -170,32 +169,35 @@ def save() -> Job:
             unit.ledger.add(next_entry(unit.ledger.head(), made.NOW, "inspection", one.id, {"id": one.id}))
             unit.commit()
 
-    sent = _sent(ours)
-    old = {f"inspection-{(next(_fresh) - 1) * 3}": "id"}
-    (known,) = old
-    numbers = bare.execute("SELECT number FROM inspections WHERE id = ?", (known,)).fetchone()[0]
-    document = bare.execute("SELECT max(id) FROM search_docs WHERE inspection_id = ?", (known,)).fetchone()[0]
+    pattern = _new_number()
+    sent = _sent(lambda: record(pattern))
+    top = "SELECT (SELECT max(number) FROM inspections), (SELECT max(number) FROM ledger), max(id) FROM search_docs"
+    row, _, document = bare.execute(top + " WHERE inspection_id = ?", (f"inspection-{pattern}",)).fetchone()
 
     def floor() -> None:
-        number = next(_fresh) * 3
-        top = bare.execute("SELECT max(number) FROM inspections").fetchone()[0]
-        head = bare.execute("SELECT max(number) FROM ledger").fetchone()[0]
-        keys: dict[Any, Any] = {
-            known: f"inspection-{number}",
-            numbers: top + 1,
-            document: document + (number - 3 * _MANY) * 300 * 64,
-            known.replace("inspection", "move"): f"move-{number}",
+        number = _new_number()
+        rows, entries, _ = bare.execute(top + " WHERE id = 0").fetchone()
+        keys = {
+            f"inspection-{pattern}": f"inspection-{number}",
+            f"move-{pattern}": f"move-{number}",
+            row: rows + 1,
+            document: document + (number - pattern) * 300 * 64,  # five minutes, as `_inspection` counts
         }
-        _replay([(sql, _with(keys, sql, values, many, head), many) for sql, values, many in sent], "COMMIT")
+        _replay([(sql, _with(keys, sql, values, many, entries), many) for sql, values, many in sent], "COMMIT")
 
-    return Job(ours, floor, rounds=40, target_ratio=3.0, note=f"{len(sent) + 1} statements")
+    return Job(lambda: record(_new_number()), floor, rounds=40, target_ratio=3.0, note=f"{len(sent) + 1} statements")
 
 
-def _with(keys: dict[Any, Any], sql: str, values: Any, many: bool, head: int) -> Any:
+def _new_number() -> int:
+    """Of an inspection with photos that is not in the store yet."""
+    return 3 * next(_fresh)
+
+
+def _with(keys: dict[Any, Any], sql: str, values: Any, many: bool, entries: int) -> Any:
     if many:
-        return [_with(keys, sql, row, False, head) for row in values]
+        return [_with(keys, sql, row, False, entries) for row in values]
     if sql.startswith("INSERT INTO ledger"):
-        return (head + 1, *values[1:-1], os.urandom(32).hex())
+        return (entries + 1, *values[1:-1], os.urandom(32).hex())
     return tuple(keys.get(value, value) for value in values)
 
 

@@ -59,7 +59,13 @@ I1, I2, I3 = "inspection-1", "inspection-2", "inspection-3"
         ("rig-12", ["RIG-12"]),
         ("rig", ["RIG-12", "RIG-1"]),
         ("RIG-1 cut", [I2]),
-        ("cut rig", [I2]),
+        ("cut rig-1", [I2]),
+        ("rig1 cut", [I2]),
+        ("rig12", ["RIG-12"]),
+        ("s00001 cut", [I2]),
+        ("cut rig", []),  # half a tag goes with no other words
+        ("r", []),  # a single letter starts too much
+        ("7", ["VIS-3", "RIG-12", "RIG-1"]),  # but may be a word: Model 7
         ("harness", ["RIG-12"]),
         ("lanyard model", ["VIS-3", "RIG-1", I2]),  # I2 speaks of the lanyard itself
         ("S00001", ["RIG-1"]),
@@ -76,7 +82,7 @@ I1, I2, I3 = "inspection-1", "inspection-2", "inspection-3"
         ("battery", [I2, I1]),  # a word among the facts
         ("jurgen", [I3, I2, I1]),  # signed by
         ("Zoë", [I3]),  # decided by hand
-        ("zoe vis", [I3]),
+        ("zoe VIS-3", [I3]),
         ("jürgen cut", [I2]),
         ("maker's answer", [I3]),
         ("near the hook", [I2]),  # a mark's note
