@@ -36,9 +36,7 @@ for command in (*ruling.COMMANDS, *gear.COMMANDS, *looking.COMMANDS):
 def main(arguments: list[str] | None = None) -> None:
     """Run one command and exit with its code."""
     try:
-        bartack.main(arguments, prog_name="bartack", standalone_mode=False)
-    except click.exceptions.Exit as done:
-        sys.exit(done.exit_code)
+        code = bartack.main(arguments, prog_name="bartack", standalone_mode=False)
     except click.ClickException as wrong:
         wrong.show()
         sys.exit(2)
@@ -48,4 +46,4 @@ def main(arguments: list[str] | None = None) -> None:
     except BartackError as refused:
         click.echo(f"{refused.problem}\n{refused.remedy}", err=True)
         sys.exit(1)
-    sys.exit(0)
+    sys.exit(code if isinstance(code, int) else 0)  # click hands an Exit's code back as the result
