@@ -137,4 +137,4 @@ def _reaches(slope: float, day: float, damage: float) -> date | None:
     ahead = (1 - damage) / slope
     if ahead > _FURTHEST_DAYS:
         return None
-    return date.fromordinal(int(day)) + timedelta(days=int(np.ceil(ahead)))
+    return date.fromordinal(int(day)) + timedelta(days=math.ceil(round(ahead, 6)))
