@@ -30,6 +30,8 @@ _WIDTH, _HEIGHT = A4
 _INNER = _WIDTH - 2 * MARGIN
 #: Text sizes tried in turn, points; below the last one the sheet refuses rather than print what nobody can read.
 SIZES = (8.0, 7.5, 7.0, 6.5, 6.0)
+#: Shares of the width that the lines may take beside drawings, tried in turn.
+SHARES = (0.42, 0.5, 0.56)
 
 _NO, _ASK, _GO = "do not go", "ask a competent person", "go"
 _SIGNS: Mapping[str, SafetySign] = {
@@ -67,8 +69,7 @@ def setup_sheet(head: SheetHead, results: Sequence[Mapping[str, Any]]) -> bytes:
         top = _banner(sheet, head, results, worst)
         floor = _foot(sheet, results)
         drawings = [drawing for result in results for drawing in result["drawings"]]
-        wide = _INNER * (0.56 if drawings else 1.0)
-        _lines(sheet, results, MARGIN, top, wide, top - floor)
+        wide = _lines(sheet, results, top, top - floor, bool(drawings))
         if drawings:
             _pictures(sheet, drawings, MARGIN + wide + GUTTER, top, _INNER - wide - GUTTER, top - floor)
     except (KeyError, TypeError, ValueError, StopIteration):
@@ -133,10 +134,12 @@ def _foot(sheet: Sheet, results: Sequence[Mapping[str, Any]]) -> float:
     return float(top + 4)
 
 
-def _lines(
-    sheet: Sheet, results: Sequence[Mapping[str, Any]], x: float, top: float, width: float, height: float
-) -> None:
-    """Every line, worst first; the largest size that fits, and "go" lines shortened before letters get too small."""
+def _lines(sheet: Sheet, results: Sequence[Mapping[str, Any]], top: float, height: float, beside: bool) -> float:
+    """Every line, worst first, in the largest letters that fit; gives the width used.
+
+    With drawings `beside` them the lines take less of the width where few of them leave room for larger drawings. "Go"
+    lines are shortened before letters get too small.
+    """
     lines = [(str(result["check"]), line) for result in results for line in result["lines"]]
     lines.sort(key=lambda pair: _ORDER.index(str(pair[1]["answer"])))
     attempts: tuple[Callable[[float], list[tuple[str, Paragraph]]], ...] = (
@@ -145,11 +148,12 @@ def _lines(
     )
     for attempt in attempts:
         for size in SIZES:
-            blocks = attempt(size)
-            tall = sum(block.wrap(width - 14, height)[1] + 3 for _, block in blocks)
-            if tall <= height:
-                _place(sheet, blocks, x, top, width)
-                return
+            for share in SHARES if beside else (1.0,):
+                width = _INNER * share
+                blocks = attempt(size)
+                if sum(block.wrap(width - 14, height)[1] + 3 for _, block in blocks) <= height:
+                    _place(sheet, blocks, MARGIN, top, width)
+                    return float(width)
     raise BadInput("The set-up results do not fit on one page.", "Print fewer checks on one sheet.")
 
 

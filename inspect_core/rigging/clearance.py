@@ -155,6 +155,7 @@ def total(terms: tuple[Term, ...]) -> Quantity:
     return Quantity(round(sum(q.value for q in known), 9), round(sum(q.uncertainty for q in known), 9))
 
 
+_ROOM = "room below"
 CAUTIONS = (
     "This holds for one fall of one worker; an absorber that has opened has no stroke left.",
     "Makers' clearance charts for the very system come before this sum.",
@@ -202,8 +203,8 @@ def check_clearance(case: ClearanceCase) -> Result:
         "available_m": case.available.value if case.available else None,
         "spare_m": case.available.value - required.value if case.available and complete else None,
     }
-    result = Result("clearance", case.profile, tuple(lines), CAUTIONS, numbers)
-    picture = draw_stack(case.datum.value, terms, case.available, result.answer.value)
+    room = next(line.answer for line in lines if line.topic == _ROOM)
+    picture = draw_stack(case.datum.value, terms, case.available, room.value)
     return Result("clearance", case.profile, tuple(lines), CAUTIONS, numbers, (picture,))
 
 
@@ -235,7 +236,7 @@ def _term_line(term: Term) -> Line:
 
 
 def _room_line(case: ClearanceCase, required: Quantity, complete: bool) -> Line:
-    topic, at_least = "room below", "" if complete else "at least "
+    topic, at_least = _ROOM, "" if complete else "at least "
     if case.available is None:
         return missing(topic, "The room below", f"Measure from the {case.datum.value} down to the nearest thing below.")
     words = f"Needed {at_least}{show_length(required.value)}, there is {show_length(case.available.value)}."

@@ -20,7 +20,8 @@ def draw_guardrail(case: GuardrailCase, lines: tuple[Line, ...]) -> d.Drawing:
     band = find("top rail height", case.profile)
     low, high = (band.base("low"), band.base("high")) if band else (None, None)
     heights = [q.value for q in case.top_rail] + [h for h in (low, high) if h is not None]
-    tallest = max([*heights, case.mid_rail.value if case.mid_rail else 0.0, 0.5]) * 1.06
+    reference = max((q.value for q in case.top_rail), default=high or low or 1.0)
+    tallest = max([*heights, reference, case.mid_rail.value if case.mid_rail else 0.0, 0.5]) * 1.06
     scale = TALL / tallest
     floor = TOP + TALL
 
@@ -38,7 +39,6 @@ def draw_guardrail(case: GuardrailCase, lines: tuple[Line, ...]) -> d.Drawing:
         board.text(12, 34, f"top rail {said}", size=10)
     else:
         board.text(12, 34, "no published height in this profile", size=10, colour=d.DOUBT)
-    reference = max((q.value for q in case.top_rail), default=high or low or 1.0)
     for x in (LEFT, RIGHT - 9):
         board.box(x, y_of(reference), 9, reference * scale, d.TIMBER)
     labels: list[tuple[float, str, str]] = []

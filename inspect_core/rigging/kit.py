@@ -64,7 +64,7 @@ class JoinedTo(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class KitPart:
-    """One part. `status` is the custody word ("in service", "on hold" or "hold", "withdrawn", "destroyed"); "" is not known.
+    """One part. `status` is the custody word (in service, on hold or hold, withdrawn, destroyed); "" is not known.
 
     `strength_kn` as printed on the label. `absorber` says whether the part holds an energy absorber. `mass_range_kg` is
     the user's mass that the maker allows. Rope words are the maker's own, such as "kernmantle" or "three-strand".

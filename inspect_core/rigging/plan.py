@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from inspect_core.rigging.restraint import Nearest
     from inspect_core.rigging.roof import Pair, Roof
 
-MARGIN, TOP, TALLEST = 26.0, 48.0, 330.0
+MARGIN, TOP, TALLEST = 26.0, 62.0, 330.0
 
 
 def draw_plan(
@@ -52,31 +52,21 @@ def draw_plan(
         _name(board, [at(p) for p in opening], at(_middle(opening)), f"opening {number}")
     ax, ay = at(anchor)
     nearest = min(near, key=lambda edge: edge.distance, default=None)
+    far = "every edge is closed"
     if nearest is not None:
-        _nearest(
-            board,
-            (ax, ay),
-            at(nearest.point),
-            f"nearest edge {show_length(nearest.distance)}",
-            TOP + (high - low) * scale,
-        )
+        far = f"nearest open edge {show_length(nearest.distance)}"
+        board.dimension(ax, ay, *at(nearest.point), d.Style(stroke=d.INK, width=1.1, dash=(2, 2)))
     board.disc(ax, ay, 5, d.Style(stroke=d.INK, width=2, fill=d.PAPER))
     board.disc(ax, ay, 1.8, d.Style(fill=d.INK))
     board.text(12, 18, "Plan, to scale", bold=True)
-    said = (
-        "no rope is short enough here"
-        if longest == 0
-        else f"longest safe rope {show_length(longest)}"
-        if longest
-        else ""
-    )
-    board.text(12, 34, said, size=10.5)
+    board.text(12, 34, far, size=10.5)
+    if longest is not None:
+        allowed = f"longest safe rope {show_length(longest)}" if longest > 0 else "no rope is short enough here"
+        board.text(12, 48, allowed, size=10.5)
     bottom = TOP + (high - low) * scale + 20
     d.scale_bar(board, 14, bottom, scale)
     _legend(board, bottom + 20, answer)
-    words = f"Reach {show_length(reach.value)} around the anchor; answer: {answer}."
-    if nearest is not None:
-        words += f" Nearest open edge at {show_length(nearest.distance)}."
+    words = f"Reach {show_length(reach.value)} around the anchor; {far}; answer: {answer}."
     return board.done("plan", "Plan view of the roof with the region reached", words, bottom + 52)
 
 
@@ -105,16 +95,6 @@ def _name(board: d.Board, points: list[Pair], middle: Pair, words: str) -> None:
     y = middle[1] + 3 if wide > 2 * half + 8 else min(y for _, y in points) - 5
     x = min(max(middle[0], half + 4), d.WIDTH - half - 4)
     board.text(x, y, words, size=9, at="middle", colour=d.DANGER)
-
-
-def _nearest(board: d.Board, anchor: Pair, edge: Pair, words: str, floor: float) -> None:
-    """The dimension line from anchor to nearest edge; its words stand on the side of the anchor it does not cross."""
-    board.dimension(*anchor, *edge, d.Style(stroke=d.INK, width=1.1, dash=(2, 2)))
-    half = d.lettering_width(words, 10) / 2
-    x = min(max(anchor[0], half + 6), d.WIDTH - half - 6)
-    above = edge[1] > anchor[1]
-    y = anchor[1] - 11 if above else anchor[1] + 19
-    board.text(x, min(max(y, TOP + 10), floor - 2), words, size=10, at="middle")
 
 
 def _legend(board: d.Board, y: float, answer: str) -> None:

@@ -13,6 +13,7 @@ from inspect_core.domain.errors import BadInput
 Pair = tuple[float, float]
 #: More corners than this is a scan, not a sketch.
 MOST_CORNERS = 2000
+MOST_OPENINGS = 200
 #: A corner nearer to its neighbour than this (metres) is the same corner.
 SAME_PLACE = 1e-6
 
@@ -39,18 +40,14 @@ class Roof:
                 f"The roof has {corners} corners; {MOST_CORNERS} is the most.",
                 "Draw it with fewer corners, edge for edge.",
             )
+        if len(self.openings) > MOST_OPENINGS:
+            raise BadInput(
+                f"The roof has {len(self.openings)} openings; {MOST_OPENINGS} is the most.",
+                "Check one part of the roof at a time.",
+            )
         for number, ring in enumerate(self.rings):
             _check_ring(ring, self.name_of(number))
-        for number, opening in enumerate(self.openings, start=1):
-            if not Polygon(self.outer).covers(Polygon(opening)):
-                raise BadInput(
-                    f"Opening {number} lies partly or wholly outside the roof.",
-                    "Draw a notch in the outer edge as part of the outer edge; check the points.",
-                )
-        for number, opening in enumerate(self.openings, start=1):
-            for other in range(number):
-                if other and Polygon(opening).intersects(Polygon(self.openings[other - 1])):
-                    raise BadInput(f"Openings {other} and {number} overlap or touch.", "Draw them as one opening.")
+        _check_openings(self.outer, self.openings)
         if not self.surface().is_valid:
             raise BadInput(
                 "An opening touches the roof edge along its length.", "Draw it as a notch of the outer edge instead."
@@ -84,6 +81,21 @@ class Roof:
     def surface(self) -> Polygon:
         """The roof as a shapely polygon with its openings as holes."""
         return Polygon(self.outer, [list(opening) for opening in self.openings])
+
+
+def _check_openings(outer: tuple[Pair, ...], openings: tuple[tuple[Pair, ...], ...]) -> None:
+    """Openings lie inside the roof and apart from each other."""
+    whole = Polygon(outer)
+    shapes = [Polygon(opening) for opening in openings]
+    for number, shape in enumerate(shapes, start=1):
+        if not whole.covers(shape):
+            raise BadInput(
+                f"Opening {number} lies partly or wholly outside the roof.",
+                "Draw a notch in the outer edge as part of the outer edge; check the points.",
+            )
+        for other, earlier in enumerate(shapes[: number - 1], start=1):
+            if shape.intersects(earlier):
+                raise BadInput(f"Openings {other} and {number} overlap or touch.", "Draw them as one opening.")
 
 
 def _check_ring(ring: tuple[Pair, ...], name: str) -> None:

@@ -15,7 +15,7 @@ SHADES = ("#c9d6de", "#e6ddc8", "#d3e0d0", "#e5d3d3", "#d8d3e6", "#dfe3c9", "#e3
 
 
 def draw_stack(datum: str, terms: tuple[Term, ...], available: Quantity | None, answer: str) -> d.Drawing:
-    """Terms stacked downward from the datum, the available room as a dimension on the left, lettering on the right."""
+    """Terms stacked downward from the datum, the room beside them in the colour of `answer`, lettering on the right."""
     known = [(term.name, term.length) for term in terms if term.length is not None and term.length.value > 0]
     gaps = [term.name for term in terms if term.length is None]
     needed = sum(length.value for _, length in known)
@@ -28,7 +28,7 @@ def draw_stack(datum: str, terms: tuple[Term, ...], available: Quantity | None, 
     verdict = f"needed {'at least ' if gaps else ''}{show_length(needed)}"
     board.text(12, 34, verdict, size=10.5)
     if gaps:
-        board.text(12, 48, "not known: " + ", ".join(gaps), size=9.5, colour=d.DOUBT)
+        board.text(12, 48, _not_known(gaps), size=9.5, colour=d.DOUBT)
     board.line(14, TOP, d.WIDTH - 14, TOP, d.GROUND)
     board.text(d.WIDTH - 14, TOP - 5, datum, size=10, at="end")
     labels = _stack(board, known, scale)
@@ -61,6 +61,10 @@ def draw_stack(datum: str, terms: tuple[Term, ...], available: Quantity | None, 
         f", there is {show_length(room)}." if available else "."
     )
     return board.done("clearance", "Clearance below, line by line", words, end + 52)
+
+
+def _not_known(gaps: list[str]) -> str:
+    return "not known: " + (", ".join(gaps) if len(gaps) < 5 else f"{len(gaps)} lines of the sum")
 
 
 def _stack(board: d.Board, known: list[tuple[str, Quantity]], scale: float) -> list[tuple[float, float, str]]:

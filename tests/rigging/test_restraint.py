@@ -122,6 +122,10 @@ REFUSED_ROOFS = {
     "opening across the edge": (SQUARE, (((9.0, 4.0), (12.0, 4.0), (12.0, 6.0), (9.0, 6.0)),)),
     "opening along the edge": (SQUARE, (((0.0, 4.0), (2.0, 4.0), (2.0, 6.0), (0.0, 6.0)),)),
     "openings overlap": (SQUARE, (OPENING, ((6.5, 6.5), (8.0, 6.5), (8.0, 8.0)))),
+    "too many openings": (
+        SQUARE,
+        tuple(((i / 100, 1.0), (i / 100 + 0.001, 1.0), (i / 100, 1.001)) for i in range(1, 203)),
+    ),
     "too many corners": (tuple((float(i), float(i * i)) for i in range(2001)), ()),
 }
 
