@@ -64,10 +64,10 @@ def _difference(inspection: Inspection, standing: Standing) -> None:
 
 def _next(frame: Frame, standing: Standing) -> None:
     st.subheader("What to do now")
-    for sentence in NEXT_STEPS[standing.state]:
-        st.markdown(f"- {sentence}")
+    steps = list(NEXT_STEPS[standing.state])
     if standing.state in (State.IN_SERVICE, State.ON_HOLD):
-        st.markdown(f"- Inspection in detail: **{items.due_words(standing.next_due, frame.today)}**.")
+        steps.append(f"Inspection in detail: **{items.due_words(standing.next_due, frame.today)}**.")
+    st.markdown("\n".join(f"- {step}" for step in steps))
 
 
 def _why(frame: Frame, inspection: Inspection) -> None:

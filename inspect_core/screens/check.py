@@ -41,8 +41,7 @@ def show(frame: Frame) -> None:
 
 
 def _stop(row: ItemRow) -> None:
-    for sentence in NEXT_STEPS[row.standing.state]:
-        st.markdown(f"- {sentence}")
+    st.markdown("\n".join(f"- {step}" for step in NEXT_STEPS[row.standing.state]))
 
 
 def _other() -> None:

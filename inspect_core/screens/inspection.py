@@ -40,8 +40,7 @@ def show(frame: Frame) -> None:
         return
     items.head(frame, row.item, row.standing)
     if row.standing.state in (State.WITHDRAWN, State.DESTROYED):
-        for sentence in NEXT_STEPS[row.standing.state]:
-            st.markdown(f"- {sentence}")
+        st.markdown("\n".join(f"- {step}" for step in NEXT_STEPS[row.standing.state]))
     elif _may_sign(frame, person):
         _inspect(frame, row, person)
     if st.button("Inspect another item", key=state.widget("inspect", "other"), type="tertiary"):

@@ -14,7 +14,7 @@ from inspect_core.screens.parts import sign
 BASIS_WORDS = {
     Basis.PUBLISHED: "published",
     Basis.MAKER: "the maker's own limit",
-    Basis.COMMON_PRACTICE: "common practice, no published source",
+    Basis.COMMON_PRACTICE: "common practice",
     Basis.FROM_MEMORY: "from memory: check it against the printed source",
 }
 
