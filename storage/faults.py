@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from sqlalchemy.exc import DBAPIError, StatementError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from inspect_core.domain.errors import BadInput, BartackError, Conflict, StoreFault
 
@@ -26,6 +27,7 @@ _DAMAGED = (
     "Stop using it, keep a copy of the folder, and restore the newest archive into an empty folder.",
 )
 _BUSY = StoreFault, "Somebody else is writing to the store just now.", "Wait a moment, then save again."
+_CROWDED = StoreFault, "Too many people are using the store just now.", "Wait a moment, then try again."
 _NO_FOLDER = (
     StoreFault,
     "The store's file cannot be opened.",
@@ -96,6 +98,9 @@ def database_faults(clash: BartackError | None = None) -> Iterator[None]:
         if isinstance(error.orig, BartackError):
             raise error.orig from None
         raise
+    except PoolTimeout:
+        family, problem, remedy = _CROWDED
+        raise family(problem, remedy) from None
     except UnicodeEncodeError:
         raise BadInput("The text holds a broken character.", "Type the text again.") from None
     except OverflowError:

@@ -70,7 +70,8 @@ class PhotosOnDisk:
         return self._read(photo_id, name)
 
     def has(self, photo_id: str) -> bool:
-        return bool(_ID.fullmatch(photo_id)) and (self._place(photo_id) / _ORIGINAL).is_file()
+        with disk_faults():
+            return bool(_ID.fullmatch(photo_id)) and (self._place(photo_id) / _ORIGINAL).is_file()
 
     def clear_leftovers(self, older_than: float = 86_400.0) -> int:
         """Removes what interrupted writes left under `incoming`, untouched for that many seconds, and counts it."""

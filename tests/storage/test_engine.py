@@ -149,6 +149,15 @@ def test_a_store_that_somebody_keeps_busy_is_told(engine: Engine, units: UnitOfW
             unit.items.add(made.item(), made.standing("item-1"))
 
 
+def test_a_store_that_too_many_use_at_once_is_told(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(engine.pool, "_timeout", 0.05)
+    held = [engine.connect() for _ in range(32)]
+    with pytest.raises(StoreFault, match="Too many"), unit_of_work_factory(engine)():
+        pass
+    for connection in held:
+        connection.close()
+
+
 def test_a_broken_reference_is_found(engine: Engine, folder: Path) -> None:
     other = sqlite3.connect(folder / FILE_NAME)  # keys are off on a bare connection
     other.execute("INSERT INTO marks VALUES (7, 0, 'm', 'p', 'webbing', 'cut', 'line', '[]', '[]', '', '')")
