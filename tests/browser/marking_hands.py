@@ -91,7 +91,7 @@ def show_stage(page: Any) -> None:
 
 
 def tool(page: Any, word: str) -> None:
-    page.locator(".tools .tool", has_text=word).click()
+    page.locator(".tools").get_by_role("button", name=word, exact=True).click()
 
 
 def drag(page: Any, path: Sequence[Place]) -> list[Place]:

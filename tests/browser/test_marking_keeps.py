@@ -261,6 +261,26 @@ def test_space_and_drag_pans_in_a_drawing_tool(url: str, desk: OpenPage) -> None
     assert told(page)["marks"] == []
 
 
+def test_the_ring_around_the_photo_shows_for_keys_and_not_for_fingers(url: str, phone: OpenPage) -> None:
+    page = open_marking(phone, url, f"draft={new_name()}")
+    ring = "node => getComputedStyle(node, '::after').borderTopWidth"
+    Fingers(page).drag(LINE)
+    wait_marks(page, 1)
+    surface = page.locator(".surface")
+    assert surface.evaluate(ring) == "0px"
+    page.keyboard.press("ArrowLeft")
+    assert surface.evaluate(ring) == "3px"
+
+
+def test_a_chosen_tool_stays_readable_under_the_mouse(url: str, desk: OpenPage) -> None:
+    page = open_marking(desk, url, f"draft={new_name()}")
+    button = page.locator(".tools").get_by_role("button", name="Box", exact=True)
+    button.click()  # the mouse now rests on it
+    page.wait_for_timeout(300)
+    colours = button.evaluate("node => [getComputedStyle(node).color, getComputedStyle(node).backgroundColor]")
+    assert colours == ["rgb(255, 255, 255)", "rgb(16, 24, 27)"]
+
+
 def test_animation_is_off_where_the_person_asks_for_less_motion(url: str, desk: OpenPage) -> None:
     durations = {}
     for wish in ("reduce", "no-preference"):

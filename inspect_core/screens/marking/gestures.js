@@ -32,6 +32,7 @@ export function listenToPointers(desk, surface) {
   function pressed(event) {
     if (!desk.view.ready || down.size >= 2) return;
     surface.focus({ preventScroll: true });
+    surface.classList.remove("by-keys"); // a ring around the photo helps nobody who points at it
     event.preventDefault();
     surface.setPointerCapture?.(event.pointerId);
     const at = place(event);

@@ -82,7 +82,9 @@ export function listenToKeys(desk, surface) {
     return tool ? () => desk.chooseTool(tool) : null;
   }
 
+  surface.addEventListener("focus", () => surface.classList.add("by-keys"));
   surface.addEventListener("keydown", (event) => {
+    surface.classList.add("by-keys");
     if (event.key === "Tab") {
       if (tab(event)) event.preventDefault();
       return;
