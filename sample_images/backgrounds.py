@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 from sample_images.canvas import Canvas, linear
-from sample_images.noise import cloud, fractal
+from sample_images.noise import cloud, fractal, wrap
 from sample_images.spec import Array
 
 _Ground = Callable[[Canvas, np.random.Generator], Array]
@@ -51,7 +51,7 @@ def _steel_plate(canvas: Canvas, rng: np.random.Generator) -> Array:
     a, b = (x * cx + y * sx) / pitch, (y * cx - x * sx) / pitch
     column, row = np.floor(a), np.floor(b)
     da, db = (a - column - 0.5) * pitch, (b - row - 0.5) * pitch
-    odd = ((column + row) % 2).astype(np.float32)
+    odd = wrap(column + row, 2)
     along = np.where(odd > 0, (da + db) * np.float32(0.7071), (da - db) * np.float32(0.7071))
     across = np.where(odd > 0, (da - db) * np.float32(0.7071), (da + db) * np.float32(0.7071))
     bump = np.sqrt(np.maximum(1 - (along / np.float32(11.5)) ** 2 - (across / np.float32(3.1)) ** 2, 0))
@@ -69,7 +69,7 @@ def _tarpaulin(canvas: Canvas, rng: np.random.Generator) -> Array:
     hue = [((34, 74, 120), (64, 116, 168)), ((38, 84, 66), (78, 130, 104)), ((92, 98, 88), (140, 146, 132))]
     low, high = hue[int(rng.integers(len(hue)))]
     tape_x, tape_y = np.sin(np.pi * x / 1.3), np.sin(np.pi * y / 1.3)
-    over = (np.floor(x / 1.3) + np.floor(y / 1.3)) % 2 > 0
+    over = wrap(np.floor(x / np.float32(1.3)) + np.floor(y / np.float32(1.3)), 2) > 0.5
     weave = np.where(over, np.abs(tape_y), np.abs(tape_x)).astype(np.float32)
     turn = np.float32(rng.uniform(0, np.pi))
     along, across = x * np.cos(turn) + y * np.sin(turn), y * np.cos(turn) - x * np.sin(turn)

@@ -80,12 +80,12 @@ def _illumination(camera: Camera) -> Array:
 
 
 #: Side of the square of sensor noise that is repeated over the picture.
-_NOISE_SIDE = 640
+_NOISE_SIDE = 448
 
 
 def _noise(camera: Camera, rng: np.random.Generator) -> tuple[Array, Array]:
     """Sensor noise in 8-bit levels: fine in brightness (HxW), coarser in colour (3xHxW), as after demosaicking."""
-    side = _NOISE_SIDE
+    side = min(_NOISE_SIDE, max(camera.width, camera.height))
     repeat = (camera.height // side + 1, camera.width // side + 1)
     fine = cv2.GaussianBlur(rng.standard_normal((side, side), dtype=np.float32), (0, 0), 0.55)
     coarse = rng.standard_normal((3, side // 2, side // 2), dtype=np.float32)

@@ -54,7 +54,7 @@ def surroundings(canvas: Canvas, rng: np.random.Generator, rough: float) -> Arra
     lamp = 4.2 * np.exp((toward - 1) / 0.016) + 0.62 * np.exp((toward - 1) / 0.12)
     window = (
         1.25
-        * _step(rx * np.float32(-sx) + 0.25, 0.1)
+        * _step(rx * np.float32(-sx) - 0.16, 0.12)
         * _step(0.55 - np.abs(ry - 0.1), 0.12)
         * _step(rz - 0.05, 0.1)
         * 0.45

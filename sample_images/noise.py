@@ -51,6 +51,11 @@ def fractal(
     return total / np.float32(max(norm, 1e-9) ** 0.5)
 
 
+def wrap(x: Array, n: float) -> Array:
+    """Remainder of x by n, 0 to n; several times faster on whole pictures than the % of arrays."""
+    return np.asarray(x - np.float32(n) * np.floor(x * np.float32(1 / n)))
+
+
 def blob(rng: np.random.Generator, area: float, roughness: float = 0.25, elongation: float = 1.0) -> Array:
     """A closed irregular outline around the origin, (72, 2), with exactly that enclosed area, long side along x."""
     angle = np.linspace(0, 2 * np.pi, 72, endpoint=False)

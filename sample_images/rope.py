@@ -6,7 +6,7 @@ import numpy as np
 
 from sample_images.canvas import hue
 from sample_images.metal import FINISHES, reflect, surroundings
-from sample_images.noise import cloud, fractal
+from sample_images.noise import cloud, fractal, wrap
 from sample_images.spec import Array
 from sample_images.stage import Stage
 from sample_images.strip import Path, strip
@@ -36,7 +36,7 @@ def fibre_rope(stage: Stage, path: Path, diameter: float, laid: bool = False, wo
         bump = np.sqrt(np.maximum(1 - np.float32(3.7) * f * f, 0))
         yarn = np.sin(_TWO_PI * (at.v / np.float32(0.075 * diameter) + f * np.float32(2.2) + np.float32(0.2) * u))
         height = np.float32(0.5 * r) * round_ + np.float32(0.17 * diameter) * bump + np.float32(0.05) * yarn * bump
-        tracer = ((strand % 3) == 1).astype(np.float32) * (np.abs(f) < 0.09)
+        tracer = (wrap(strand, 3) == 1).astype(np.float32) * (np.abs(f) < 0.09)
         tone = np.float32(0.3) + np.float32(0.7) * bump + np.float32(0.08) * yarn
         edge = np.float32(r) * (np.float32(0.91) + np.float32(0.09) * bump)
     else:
@@ -45,14 +45,14 @@ def fibre_rope(stage: Stage, path: Path, diameter: float, laid: bool = False, wo
         a, b = u / pitch + carriers * turn, u / pitch - carriers * turn
         ia, ib = np.floor(a), np.floor(b)
         fa, fb = a - ia - np.float32(0.5), b - ib - np.float32(0.5)
-        top = (ia + ib) % 2 < 0.5
+        top = wrap(ia + ib, 2) < 0.5
         across, along = np.where(top, fa, fb), np.where(top, fb, fa)
         bump = np.sqrt(np.maximum(1 - np.float32(3.2) * across * across, 0)) * (
             1 - np.float32(4.8) * np.abs(along) * along * along
         )
         yarn = np.sin(_TWO_PI * across * np.float32(3.5) + np.where(top, ia, ib) * 2)
         height = np.float32(0.75 * r) * round_ + np.float32(0.30) * bump + np.float32(0.02) * yarn
-        index = np.where(top, ia % carriers, (ib + 5) % carriers)
+        index = np.round(wrap(np.where(top, ia, ib + 5), float(carriers)))
         tracer = ((index == 1) | (index == 2)).astype(np.float32)
         tone = np.float32(0.36) + np.float32(0.64) * np.clip(bump * 1.1, 0, 1) + np.float32(0.07) * yarn
     colour = colour + tracer * (stage.band - colour)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sample_images.canvas import Window
-from sample_images.noise import cloud, fractal
+from sample_images.noise import cloud, fractal, wrap
 from sample_images.spec import Array
 from sample_images.stage import Stage
 from sample_images.strip import Path, Strip, strip
@@ -56,44 +56,55 @@ def webbing(
     if at is None:
         return None
     k, shape = canvas.k, at.window.shape
-    wander = cloud(rng, shape, (9 * k, 9 * k))
-    u = at.u + np.float32(0.16) * wander
-    v = at.v + np.float32(0.05) * wander
+    on = np.flatnonzero(at.near)  # a slanting strap fills a third of its window: work on its own pixels only
+
+    def own(plane: Array) -> Array:
+        return np.asarray(plane.ravel()[on])
+
+    def spread(values: Array) -> Array:
+        plane = np.zeros(at.window.shape, np.float32)
+        plane.ravel()[on] = values
+        return plane
+
+    straight_u, straight_v = own(at.u), own(at.v)
+    wander = own(cloud(rng, shape, (9 * k, 9 * k)))
+    u = straight_u + np.float32(0.16) * wander
+    v = straight_v + np.float32(0.05) * wander
     columns = max(6, round(width / _PITCH))
     place = v * np.float32(columns / width) + np.float32(columns / 2)
     column = np.floor(place)
     s = place - column - np.float32(0.5)
-    step = np.abs((column % 8) - 4) * np.float32(0.25)
+    step = np.abs(wrap(column, 8) - 4) * np.float32(0.25)
     phase = u / np.float32(_FLOAT) + step + np.float32(0.22) * s
     turn = np.floor(phase)
     t = phase - turn - np.float32(0.5)
     square = 4 * t * t
-    slim = 1 - np.float32(0.42) * square * square
-    across = s / slim
+    square *= square
+    across = s / (1 - np.float32(0.42) * square)
     body = np.sqrt(np.maximum(1 - np.float32(3.3) * across * across, 0))
-    bump = body * (1 - np.float32(0.74) * square * square)
+    bump = body * (1 - np.float32(0.74) * square)
     fibre = np.sin(np.float32(2 * np.pi) * (across * np.float32(4.3) + t * np.float32(0.9) + np.float32(0.23) * column))
-    fibre = (fibre + np.float32(0.8) * cloud(rng, shape, (1.7, 1.7))) * body
-    at_edge = np.abs(at.v) / np.float32(half)
-    roll = np.sqrt(np.maximum(1 - np.clip((at_edge - np.float32(0.93)) / np.float32(0.075), 0, 1) ** 2, 0))
-    slow = canvas.blur(fractal(rng, shape, 34 * k, 2), 3.0)
+    fibre = (fibre + np.float32(0.8) * own(cloud(rng, shape, (1.7, 1.7)))) * body
+    at_edge = np.clip((np.abs(straight_v) - np.float32(0.93 * half)) / np.float32(0.075 * half), 0, 1)
+    roll = np.sqrt(np.maximum(1 - at_edge * at_edge, 0))
+    slow = own(canvas.blur(fractal(rng, shape, 34 * k, 2), 3.0))
     height = np.float32(0.34) * bump + np.float32(0.02) * fibre + np.float32(0.55) * roll + np.float32(0.75) * slow
+    shades = rng.random(4096, dtype=np.float32) - np.float32(0.5)
+    yarn = shades[(column * 37 + turn * 101).astype(np.int32) & 4095]
+    deep = np.float32(0.40) + np.float32(0.60) * np.minimum(bump * np.float32(1.2), 1)
+    dirt = np.clip(own(fractal(rng, shape, 26 * k, 3)) - np.float32(0.4), 0, 2) * np.float32(0.16 * worn)
+    tone = deep * (1 + np.float32(0.13) * yarn + np.float32(0.13) * fibre) * (1 - dirt)
+    haze = np.float32(0.035 * worn) * np.maximum(bump + np.float32(0.4) * own(cloud(rng, shape, (1.2, 1.2))), 0)
     base = stage.cloth if colour is None else colour
-    albedo = np.broadcast_to(base, (3, *shape)).astype(np.float32)
-    if bands:
-        banded = (np.abs(np.abs(v) - np.float32(0.30 * width)) < np.float32(0.062 * width)).astype(np.float32)
-        albedo += banded * (stage.band - albedo)
-    yarn = np.sin(column * np.float32(12.9898) + turn * np.float32(78.233)) * np.float32(43758.5453)
-    yarn = yarn - np.floor(yarn) - np.float32(0.5)
-    deep = np.float32(0.40) + np.float32(0.60) * np.clip(bump * np.float32(1.2), 0, 1)
-    tone = deep * (1 + np.float32(0.13) * yarn + np.float32(0.13) * fibre)
-    dirt = np.clip(fractal(rng, shape, 26 * k, 3) - np.float32(0.4), 0, 2) * np.float32(0.16 * worn)
-    albedo *= tone * (1 - dirt)
-    albedo += np.float32(0.035 * worn) * np.clip(bump + np.float32(0.4) * cloud(rng, shape, (1.2, 1.2)), 0, 2)
-    ends = np.minimum(at.u, np.float32(path.length) - at.u)
-    alpha = np.clip((np.float32(half) - np.abs(at.v)) * np.float32(k) + np.float32(0.5), 0, 1)
-    alpha = alpha * np.clip(ends * np.float32(k) + np.float32(0.5), 0, 1) * at.near
-    return Strap(path, half, at.window, at, alpha, albedo, height.astype(np.float32), bump * np.float32(0.05), lift)
+    banded = (np.abs(np.abs(v) - np.float32(0.30 * width)) < np.float32(0.062 * width)) * np.float32(bands)
+    albedo = np.stack(
+        [spread((b + banded * (c - b)) * tone + haze) for b, c in zip(base.ravel(), stage.band.ravel(), strict=True)]
+    )
+    ends = np.minimum(straight_u, np.float32(path.length) - straight_u)
+    alpha = np.clip((np.float32(half) - np.abs(straight_v)) * np.float32(k) + np.float32(0.5), 0, 1)
+    alpha = spread(alpha * np.clip(ends * np.float32(k) + np.float32(0.5), 0, 1))
+    height, sheen = spread(height), spread(bump * np.float32(0.05))
+    return Strap(path, half, at.window, at, alpha, albedo, height, sheen, lift)
 
 
 def lay(stage: Stage, strap: Strap) -> None:
