@@ -75,7 +75,7 @@ def _roles(kit: Kit) -> list[Line]:
 
 
 def _status(part: KitPart, kit: Kit) -> list[Line]:
-    figure = find("defective gear", kit.profile)
+    figure = find(f"defective gear: {kit.use.value}", kit.profile)
     cite = Cite.figure(figure) if figure else HABIT
     topic = f"{part.name}: status"
     if part.status == "in service":
@@ -87,13 +87,13 @@ def _status(part: KitPart, kit: Kit) -> list[Line]:
         lines = [missing(topic, "Whether it is in service", "Look its tag up, or check it before use.", cite)]
     topic = f"{part.name}: in date"
     if part.due_on is None:
-        lines.append(missing(topic, "When its next inspection is due", "Look its tag up; have it inspected.", cite))
+        lines.append(missing(topic, "When its next inspection is due", "Look its tag up; have it inspected."))
     elif kit.on > part.due_on:
         lines.append(
-            Line(topic, Answer.NO, f"Its inspection was due on {part.due_on}.", cite, "Have it inspected before use.")
+            Line(topic, Answer.NO, f"Its inspection was due on {part.due_on}.", HABIT, "Have it inspected before use.")
         )
     else:
-        lines.append(Line(topic, Answer.GO, f"Next inspection due on {part.due_on}.", cite))
+        lines.append(Line(topic, Answer.GO, f"Next inspection due on {part.due_on}.", HABIT))
     lines += _age(part, kit.on)
     return lines
 

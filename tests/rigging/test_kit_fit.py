@@ -274,6 +274,22 @@ def test_federal_construction_wants_5000_lbf_of_a_lanyard(kilonewtons: float | N
     assert (line.answer, line.cite.row) == (expected, "C26")
 
 
+@pytest.mark.parametrize(
+    ("profile", "kit", "row"),
+    [
+        ("canada ontario", RESTRAINT, "A06"),
+        ("canada ontario", ARREST, "A07"),
+        ("us construction", ARREST, "A03"),
+        ("us construction", RESTRAINT, ""),
+        ("us general industry", RESTRAINT, "A01"),
+        ("common", ARREST, ""),
+    ],
+)
+def test_gear_on_hold_is_cited_by_the_text_for_that_use(profile: str, kit: Kit, row: str) -> None:
+    assert {line.cite.row for line in lines(replace(kit, profile=profile), ": status")} == {row}
+    assert {line.cite.row for line in lines(replace(kit, profile=profile), ": in date")} == {""}
+
+
 def test_every_line_is_cited_or_called_common_practice() -> None:
     for line in check_kit(RESTRAINT).lines:
         assert line.cite.basis in ("published", "maker", "common practice", "from memory", "geometry")
