@@ -113,7 +113,7 @@ def lab(light: Array) -> Array:
 
 def ciede2000(first: Array, second: Array) -> Array:
     """CIEDE2000 (CIE 142-2001) between CIELAB colours (…, 3), by scikit-image."""
-    return np.asarray(deltaE_ciede2000(first, second), float)  # type: ignore[no-untyped-call]
+    return np.asarray(deltaE_ciede2000(first, second), np.float64)  # type: ignore[no-untyped-call]
 
 
 def pixels_in(rgb: NDArray[np.uint8], shape: Shape) -> Array:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+import cv2
 import numpy as np
 
 from inspect_core.domain.errors import BadInput
@@ -151,13 +152,14 @@ def enclosed_area(points: Array) -> Array:
 
 
 def extents(plane: Array) -> tuple[Array, Array]:
-    """Unit vectors (2,), (2,) along and across the longest chord of the points."""
-    apart = plane[:, None, :] - plane[None, :, :]
-    distances = np.hypot(apart[..., 0], apart[..., 1])
-    i, j = np.unravel_index(int(distances.argmax()), distances.shape)
-    if distances[i, j] <= 0:
+    """Unit vectors (2,), (2,) along the long and the short side of the tightest rectangle round the points."""
+    corners = cv2.boxPoints(cv2.minAreaRect(plane.astype(np.float32))).astype(float)
+    first, second = corners[1] - corners[0], corners[2] - corners[1]
+    along = first if np.hypot(*first) >= np.hypot(*second) else second
+    size = float(np.hypot(*along))
+    if size <= 0:
         raise BadInput("The mark has no size.", "Draw it again, larger.")
-    along = (plane[j] - plane[i]) / distances[i, j]
+    along = along / size
     return along, np.array([-along[1], along[0]])
 
 

@@ -20,6 +20,11 @@ from inspect_core.imaging.measure import POINT_SD_PX, Estimate
 
 METHOD = "rust colour in the marked metal region, version 1"
 _FEWEST_PIXELS = 400
+#: Beyond this share colour no longer tells rust from orange lacquer or copper.
+_MOST_SHARE = 0.6
+#: People draw the end of a stain that fades out in different places: relative standard uncertainty of the share,
+#: found on drawn rust.
+_ENDS_SD = 0.09
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +32,7 @@ class RustColour:
     """Bounds of rust's colour in CIELAB: hue in degrees, least chroma, greatest lightness, least redness.
 
     Iron oxides run from dark red-brown to orange; brass and zinc chromate lie yellower, beyond `hue_to`.
-    Set on drawn pictures of the tuning seeds; common practice, no source.
+    Set on drawn pictures of the tuning seeds and a few photographs of copper; common practice, no source.
     """
 
     hue_from: float = 8.0
@@ -49,7 +54,10 @@ def rust_mask(rgb: NDArray[np.uint8], bounds: RustColour = RUST) -> NDArray[np.b
     lightness, red, yellow = colour[..., 0], colour[..., 1], colour[..., 2]
     low, high = math.tan(math.radians(bounds.hue_from)), math.tan(math.radians(bounds.hue_to))
     found = (red >= bounds.redness) & (yellow >= low * red) & (yellow <= high * red)
-    found &= (red**2 + yellow**2 >= bounds.chroma**2) & (lightness <= bounds.lightness) & (lightness >= 4)
+    chroma = np.sqrt(red**2 + yellow**2)
+    # Copper and orange lacquer are as vivid as rust but brighter: the more vivid, the darker it has to be.
+    brightest = bounds.lightness - 0.8 * np.maximum(chroma - 25, 0)
+    found &= (chroma >= bounds.chroma) & (lightness <= brightest) & (lightness >= 4)
     return np.asarray(found, bool)
 
 
@@ -74,12 +82,18 @@ def rust_share(
         float(part.sum()) / total
         for part in (found, rust_mask(window, _TIGHT) & inside, rust_mask(window, _WIDE) & inside)
     )
+    if share > _MOST_SHARE:
+        raise BadInput(
+            f"{share:.0%} of the region has rust's colour: it is rusted over, or its own paint or metal has that colour.",
+            "Judge the rust by eye and enter what you see.",
+        )
     # The choice of bounds counts as rectangular between tight and wide.
     bounds_sd = (wide - tight) / 2 / math.sqrt(3)
     outline_sd = metal.length() * point_sd_px * 0.5 / total * max(share, 1 - share) * 0.5
     edge = cv2.morphologyEx(found.astype(np.uint8), cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
     blur_sd = 0.25 * float(edge.sum()) / total / 2
     budget = {
+        "where rust ends": _ENDS_SD * share,
         "bounds of rust's colour": bounds_sd,
         "outline of the region": outline_sd,
         "blurred edges of the rust": blur_sd,

@@ -373,3 +373,13 @@ def compare(first: Row, second: Row) -> Comparison:
     if doubtful:
         sentence += f" {doubtful} stitches could not be judged surely."
     return Comparison(difference, doubtful, alike, sentence)
+
+
+def count(row: Row) -> Estimate:
+    """Stitches that are there. Its uncertainty counts every doubtful one, and one for where the line was begun."""
+    return Estimate(float(len(row.present)), (row.doubtful + 1) / 2, {"doubtful stitches": (row.doubtful + 1) / 2})
+
+
+def missing(row: Row) -> Estimate:
+    """Stitches that are missing between the first and the last; its uncertainty counts every doubtful one."""
+    return Estimate(float(row.missing), row.doubtful / 2, {"doubtful stitches": row.doubtful / 2})
