@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
+from typing import Any
 
 from inspect_core.domain.damage import damage_used
 from inspect_core.domain.dates import add_months
@@ -74,6 +75,7 @@ class _Weighing:
     rules: RuleSet
     on: date
     parts: tuple[Component, ...]
+    explain: bool  # whether rules that a fact, an age or a date clears say so, which only people ask for
 
     def answer(self, component: Component) -> str:
         return self.case.answers.get(component, "unanswered")
@@ -84,14 +86,14 @@ def decide(case: Case, rules: RuleSet, on: date) -> Decision:
 
     Raises BadInput for a profile the rules do not know, or a mark or answer on a component the kind lacks.
     """
-    findings = _all_findings(_open(case, rules, on))
+    findings = _all_findings(_open(case, rules, on, explain=False))
     worst = max((f.outcome.severity for f in findings), default=0)
     return Decision(list(Outcome)[worst], damage_used(findings), tuple(findings), rules.stamp)
 
 
 def weigh(case: Case, rules: RuleSet, on: date) -> tuple[Weighed, ...]:
     """Every rule of the set in file order with what became of it: why gear is still in service, or is not."""
-    weighing = _open(case, rules, on)
+    weighing = _open(case, rules, on, explain=True)
     by_rule: dict[str, list[Finding]] = {}
     for finding in _all_findings(weighing):
         by_rule.setdefault(finding.rule, []).append(finding)
@@ -102,7 +104,7 @@ def weigh(case: Case, rules: RuleSet, on: date) -> tuple[Weighed, ...]:
     return tuple(told)
 
 
-def _open(case: Case, rules: RuleSet, on: date) -> _Weighing:
+def _open(case: Case, rules: RuleSet, on: date, *, explain: bool) -> _Weighing:
     rules.profile(case.profile)
     parts = components_of(case.kind)
     for component in (*case.answers, *(mark.component for mark in case.marks)):
@@ -110,15 +112,27 @@ def _open(case: Case, rules: RuleSet, on: date) -> _Weighing:
             raise BadInput(
                 f"A {case.kind.value} has no {component.value}.", f"Use one of: {', '.join(c.value for c in parts)}."
             )
-    return _Weighing(case, rules, on, parts)
+    return _Weighing(case, rules, on, parts, explain)
+
+
+def _awake(w: _Weighing) -> Iterable[Rule]:
+    """The rules in force that something in the case wakes."""
+    case, index = w.case, w.rules.index(w.case.profile, w.case.kind)
+    found = list(index.rest)
+    if any(w.answer(component) is not Answer.SOUND for component in w.parts):
+        found += index.by_answer
+    for name in {*case.facts, *(reading.measure for mark in case.marks for reading in mark.readings)}:
+        found += index.by_fact.get(name, ())
+    for component, category in {(mark.component, mark.category) for mark in case.marks}:
+        found += index.by_mark.get((component, category), ())
+        found += index.by_mark.get((None, category), ())
+    return (rule for rule in {id(rule): rule for rule in found}.values() if rule.in_force(w.on))
 
 
 def _all_findings(w: _Weighing) -> list[Finding]:
     findings: list[Finding] = []
     settled: set[str] = set()
-    for rule in w.rules.for_item(w.case.profile, w.case.kind):
-        if not rule.in_force(w.on):
-            continue
+    for rule in _awake(w):
         for finding in _FINDERS[rule.looks_at](rule, w):
             standing = finding.outcome is not FindingOutcome.CLEARED
             if rule.looks_at is LooksAt.MARKS and finding.mark and (standing or rule.reading is ReadingUse.NEEDED):
@@ -127,58 +141,49 @@ def _all_findings(w: _Weighing) -> list[Finding]:
                 findings.append(finding)
     findings.extend(_unsettled(w, settled))
     findings = _with_both_limits(findings)
-    places = {component: place for place, component in enumerate(w.parts)}
-    order = w.rules.order
-    findings.sort(
-        key=lambda f: (
-            -f.outcome.severity,
-            places.get(f.component, -1) if f.component else -1,
-            f.mark or "",
-            order.get(f.rule, 0),
-            f.measure or "",
-            f.value or 0.0,
-        )
-    )
+    places: Mapping[Component | None, int] = {component: place for place, component in enumerate(w.parts)}
+
+    def rank(f: Finding) -> tuple[object, ...]:
+        where = (places.get(f.component, -1), f.mark or "", w.rules.order.get(f.rule, 0))
+        return -f.outcome.severity, *where, f.measure or "", f.value or 0.0
+
+    findings.sort(key=rank)
     return findings
 
 
-def _say(rule: Rule, outcome: FindingOutcome, *words: str) -> Finding:
-    """A finding with its reason: what was seen, the rule's own words, and what the figure rests on."""
-    tail = [_ANALOGUE] if rule.analogue else []
+def _say(rule: Rule, outcome: FindingOutcome, *words: str, **where: Any) -> Finding:
+    """A finding with its reason and what the figure rests on. `where`: mark, component and figures of the finding."""
+    tail = (_ANALOGUE,) if rule.analogue else ()
     if rule.basis is Basis.FROM_MEMORY:
-        tail.append(_MEMORY)
-    reason = " ".join((*words, *tail)) if words else rule.reason
-    return Finding(rule.id, outcome, reason, rule.citation, rule.basis, analogue=rule.analogue)
+        tail = (*tail, _MEMORY)
+    reason = " ".join((*words, *tail))
+    return Finding(rule.id, outcome, reason, rule.citation, rule.basis, analogue=rule.analogue, **where)
 
 
-def _met(rule: Rule, unknown: tuple[str, ...], *words: str) -> Finding:
+def _met(rule: Rule, unknown: tuple[str, ...], words: str, **where: Any) -> Finding:
     """The rule's outcome, or a hold where a fact it depends on is not known."""
     if unknown:
         lacking = f"It depends on what is not known here: {', '.join(unknown)}."
-        return _say(rule, FindingOutcome.HOLD, *words, rule.reason, lacking)
-    return _say(rule, FindingOutcome(rule.outcome.value), *words, rule.reason)
+        return _say(rule, FindingOutcome.HOLD, words, rule.reason, lacking, **where)
+    return _say(rule, FindingOutcome(rule.outcome.value), words, rule.reason, **where)
 
 
 def _weigh_number(
-    rule: Rule, unknown: tuple[str, ...], name: str, reading: Reading, limit: float, met: Met, basis_words: str = ""
+    rule: Rule, unknown: tuple[str, ...], reading: Reading, limit: float, met: Met, whose: str = "", **where: Any
 ) -> Finding:
     """One number against one limit, in words and in figures."""
-    stands = _stands(reading, limit, met)
-    unit = reading.unit
+    stands, name, unit = _stands(reading, limit, met), reading.measure, reading.unit
     number = f"{name[:1].upper()}{name[1:]} {shown_reading(reading.value, reading.uncertainty, unit)}"
-    limit_words = f"the limit of {shown(limit, unit)}{basis_words}"
+    limit_words = f"the limit of {shown(limit, unit)}{whose}"
+    where |= {"measure": name, "value": reading.value, "uncertainty": reading.uncertainty, "limit": limit, "unit": unit}
     if stands is Reach.REACHED:
         verb = {Met.AT_LEAST: "reaches", Met.MORE_THAN: "is more than", Met.LESS_THAN: "is less than"}[met]
-        finding = _met(rule, unknown, f"{number} {verb} {limit_words}.")
-    elif stands is Reach.NOT_RULED_OUT:
+        return _met(rule, unknown, f"{number} {verb} {limit_words}.", **where)
+    if stands is Reach.NOT_RULED_OUT:
         told = f"{number} leaves {limit_words} within its uncertainty; measure it by hand."
-        finding = _say(rule, FindingOutcome.HOLD, told)
-    else:
-        side = "above" if met is Met.LESS_THAN else "below" if met is Met.AT_LEAST else "within"
-        finding = _say(rule, FindingOutcome.CLEARED, f"{number} stays {side} {limit_words}.")
-    return replace(
-        finding, measure=name, value=reading.value, uncertainty=reading.uncertainty, limit=limit, unit=reading.unit
-    )
+        return _say(rule, FindingOutcome.HOLD, told, **where)
+    side = "above" if met is Met.LESS_THAN else "below" if met is Met.AT_LEAST else "within"
+    return _say(rule, FindingOutcome.CLEARED, f"{number} stays {side} {limit_words}.", **where)
 
 
 def _from_marks(rule: Rule, w: _Weighing) -> Iterable[Finding]:
@@ -188,24 +193,25 @@ def _from_marks(rule: Rule, w: _Weighing) -> Iterable[Finding]:
         stands, unknown = rule.stands(w.case.facts)
         if not stands:
             return
-        for finding in _from_mark(rule, unknown, mark, w):
-            yield replace(finding, mark=mark.id, component=mark.component)
+        yield from _from_mark(rule, unknown, mark, w)
 
 
 def _from_mark(rule: Rule, unknown: tuple[str, ...], mark: CaseMark, w: _Weighing) -> Iterable[Finding]:
+    where: dict[str, Any] = {"mark": mark.id, "component": mark.component}
     if rule.measure is None:
-        yield _met(rule, unknown, f"{mark_seen(mark.category)} is marked on the {mark.component.value}.")
+        yield _met(rule, unknown, f"{mark_seen(mark.category)} is marked on the {mark.component.value}.", **where)
         return
     limit = rule.number_limit(w.case.facts)
     readings = [r for r in mark.readings if r.measure == rule.measure]
     if limit is not None and rule.met is not None:
         for reading in readings:
-            yield _weigh_number(rule, unknown, rule.measure, reading, limit, rule.met)
+            yield _weigh_number(rule, unknown, reading, limit, rule.met, **where)
     if rule.reading is ReadingUse.NEEDED and not unknown and (not readings or limit is None):
         lacking = f"no reading of {rule.measure}" if not readings else f"{rule.limit_fact} is not known"
         limit_words = f" The limit is {shown(limit, rule.unit)}." if limit is not None else ""
         told = f"{mark_seen(mark.category)} is marked and there is {lacking}; measure it by hand.{limit_words}"
-        yield replace(_say(rule, FindingOutcome.HOLD, told), measure=rule.measure, limit=limit, unit=rule.unit)
+        figures = {"measure": rule.measure, "limit": limit, "unit": rule.unit}
+        yield _say(rule, FindingOutcome.HOLD, told, **where, **figures)
 
 
 def _unsettled(w: _Weighing, settled: set[str]) -> Iterable[Finding]:
@@ -214,7 +220,7 @@ def _unsettled(w: _Weighing, settled: set[str]) -> Iterable[Finding]:
     for mark in w.case.marks:
         if mark.id not in settled:
             told = f"{mark_seen(mark.category)} is marked on the {mark.component.value}."
-            yield replace(_met(rule, (), told), mark=mark.id, component=mark.component)
+            yield _met(rule, (), told, mark=mark.id, component=mark.component)
 
 
 def _from_maker(rule: Rule, w: _Weighing) -> Iterable[Finding]:
@@ -225,17 +231,20 @@ def _from_maker(rule: Rule, w: _Weighing) -> Iterable[Finding]:
         measure = MEASURES.get(name.removeprefix(MAKER_LIMIT))
         if measure is None:
             continue
-        for mark in w.case.marks:
-            for reading in (r for r in mark.readings if r.measure == measure.name):
-                if measure.larger_is_worse is None:
-                    told = f"Compare {measure.name} with the maker's figure by hand."
-                    finding = _say(rule, FindingOutcome.HOLD, told)
-                else:
-                    # A limit of nil allows none, and a reading of nil is none.
-                    upper = Met.AT_LEAST if limit > 0 else Met.MORE_THAN
-                    met = upper if measure.larger_is_worse else Met.LESS_THAN
-                    finding = _weigh_number(rule, (), measure.name, reading, float(limit), met, " set by the maker")
-                yield replace(finding, mark=mark.id, component=mark.component)
+        for mark, reading in _readings_of(measure.name, w):
+            where: dict[str, Any] = {"mark": mark.id, "component": mark.component}
+            if measure.larger_is_worse is None:
+                told = f"Compare {measure.name} with the maker's figure by hand."
+                yield _say(rule, FindingOutcome.HOLD, told, measure=measure.name, **where)
+                continue
+            # A limit of nil allows none, and a reading of nil is none.
+            upper = Met.AT_LEAST if limit > 0 else Met.MORE_THAN
+            met = upper if measure.larger_is_worse else Met.LESS_THAN
+            yield _weigh_number(rule, (), reading, float(limit), met, " set by the maker", **where)
+
+
+def _readings_of(measure: str, w: _Weighing) -> list[tuple[CaseMark, Reading]]:
+    return [(mark, reading) for mark in w.case.marks for reading in mark.readings if reading.measure == measure]
 
 
 def _with_both_limits(findings: list[Finding]) -> list[Finding]:
@@ -273,7 +282,7 @@ def _from_answers(rule: Rule, w: _Weighing) -> Iterable[Finding]:
                 Answer.ABSENT.value: f"The {component.value} is missing.",
                 Answer.DEFECT.value: f"The {component.value} was answered with a defect.",
             }.get(answer, f"The {component.value} was not answered.")
-            yield replace(_met(rule, unknown, told), component=component)
+            yield _met(rule, unknown, told, component=component)
 
 
 def _from_line(rule: Rule, w: _Weighing) -> Iterable[Finding]:
@@ -285,8 +294,7 @@ def _from_line(rule: Rule, w: _Weighing) -> Iterable[Finding]:
 
 def _from_fact(rule: Rule, w: _Weighing) -> Iterable[Finding]:
     name = rule.fact or ""
-    value = w.case.facts.get(name)
-    readings = [(m, r) for m in w.case.marks for r in m.readings if r.measure == name] if name in MEASURES else []
+    value, readings = w.case.facts.get(name), _readings_of(name, w)
     if value is None and not readings and not rule.hold_if_unknown:
         return
     stands, unknown = rule.stands(w.case.facts)
@@ -299,22 +307,17 @@ def _from_fact(rule: Rule, w: _Weighing) -> Iterable[Finding]:
         if value in rule.values:
             yield _met(rule, unknown, fact_stated(name, value))
         return
-    if isinstance(rule.limit, date):
-        if isinstance(value, date) and rule.met is not None and _day_reaches(value, rule.limit, rule.met):
-            yield _met(rule, unknown, fact_stated(name, value))
-        return
     limit = rule.number_limit(w.case.facts)
+    if isinstance(rule.limit, date) and isinstance(value, date) and rule.met is not None:
+        day = Reading(name, value.toordinal(), "", 0.0)
+        if _stands(day, rule.limit.toordinal(), rule.met) is Reach.REACHED:
+            yield _met(rule, unknown, fact_stated(name, value))
     if limit is None or rule.met is None:
         return
     if isinstance(value, int | float) and not isinstance(value, bool):
-        yield _weigh_number(rule, unknown, name, Reading(name, value, rule.unit or "", 0.0), limit, rule.met)
+        yield _weigh_number(rule, unknown, Reading(name, value, rule.unit or "", 0.0), limit, rule.met)
     for mark, reading in readings:
-        finding = _weigh_number(rule, unknown, name, reading, limit, rule.met)
-        yield replace(finding, mark=mark.id, component=mark.component)
-
-
-def _day_reaches(value: date, limit: date, met: Met) -> bool:
-    return value < limit if met is Met.LESS_THAN else value > limit or (met is Met.AT_LEAST and value == limit)
+        yield _weigh_number(rule, unknown, reading, limit, rule.met, mark=mark.id, component=mark.component)
 
 
 def _from_age(rule: Rule, w: _Weighing) -> Iterable[Finding]:
@@ -322,8 +325,7 @@ def _from_age(rule: Rule, w: _Weighing) -> Iterable[Finding]:
     stands, unknown = rule.stands(w.case.facts)
     if limit is None or not stands:
         return
-    begun = w.case.facts.get(rule.fact or "")
-    years = shown(limit, "year")
+    begun, years = w.case.facts.get(rule.fact or ""), shown(limit, "year")
     if not isinstance(begun, date):
         if rule.hold_if_unknown:
             told = f"The limit is {years} and this is not known: {rule.fact}."
@@ -332,14 +334,14 @@ def _from_age(rule: Rule, w: _Weighing) -> Iterable[Finding]:
     end = add_months(begun, int(limit * 12))
     if w.on >= end:
         yield _met(rule, unknown, f"{years} from {rule.fact} ({begun}) ended on {end}.")
-    else:
+    elif w.explain:
         yield _say(rule, FindingOutcome.CLEARED, f"{years} from {rule.fact} ({begun}) end on {end}.")
 
 
 def _from_interval(rule: Rule, w: _Weighing) -> Iterable[Finding]:
     stands, unknown = rule.stands(w.case.facts)
     due = due_of(w.case, w.rules) if stands else None
-    if due is None:
+    if due is None or (w.on <= due[0] and not w.explain):
         return
     day, why, interval = due
     words = f"The periodic inspection {'was' if w.on > day else 'is'} due on {day}, {why}."

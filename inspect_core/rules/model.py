@@ -230,6 +230,38 @@ class Profile:
     before_use: tuple[BeforeUse, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class RuleIndex:
+    """Rules by what wakes them, so that a decision looks only at those that can speak.
+
+    `by_fact`: rules silent unless their fact is stated or read. `rest`: those that every case has to pass.
+    """
+
+    rules: tuple[Rule, ...]
+    by_mark: Mapping[tuple[Component | None, Category], tuple[Rule, ...]]
+    by_fact: Mapping[str, tuple[Rule, ...]]
+    by_answer: tuple[Rule, ...]
+    rest: tuple[Rule, ...]
+
+    @classmethod
+    def of(cls, rules: tuple[Rule, ...]) -> RuleIndex:
+        by_mark: dict[tuple[Component | None, Category], tuple[Rule, ...]] = {}
+        by_fact: dict[str, tuple[Rule, ...]] = {}
+        by_answer, rest = [], []
+        for rule in rules:
+            if rule.looks_at is LooksAt.MARKS:
+                for component in rule.components or (None,):
+                    for category in rule.categories:
+                        by_mark[component, category] = (*by_mark.get((component, category), ()), rule)
+            elif rule.looks_at is LooksAt.FACTS and rule.fact and not rule.hold_if_unknown:
+                by_fact[rule.fact] = (*by_fact.get(rule.fact, ()), rule)
+            elif rule.looks_at is LooksAt.ANSWERS:
+                by_answer.append(rule)
+            else:
+                rest.append(rule)
+        return cls(rules, by_mark, by_fact, tuple(by_answer), tuple(rest))
+
+
 @dataclass(frozen=True)
 class RuleSet:
     """All rules with what they lean on. `digest`: SHA-256 of the canonical JSON of the content (RFC 8785)."""
@@ -240,7 +272,7 @@ class RuleSet:
     profiles: tuple[Profile, ...]
     facts: tuple[FactSpec, ...]
     sources: tuple[Source, ...]
-    _cache: dict[tuple[str, Kind], tuple[Rule, ...]] = field(default_factory=dict, repr=False, compare=False)
+    _indices: dict[tuple[str, Kind], RuleIndex] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def stamp(self) -> RulesStamp:
@@ -270,11 +302,16 @@ class RuleSet:
 
     def for_item(self, profile: str, kind: Kind) -> tuple[Rule, ...]:
         """Rules of that profile (and the common ones) that can reach that kind, in file order, any date."""
-        key = (profile, kind)
-        if key not in self._cache:
+        return self.index(profile, kind).rules
+
+    def index(self, profile: str, kind: Kind) -> RuleIndex:
+        """The same rules by what wakes them. Raises BadInput for an unknown profile."""
+        found = self._indices.get((profile, kind))
+        if found is None:
             self.profile(profile)
-            self._cache[key] = tuple(r for r in self.rules if r.for_profile(profile) and r.for_kind(kind))
-        return self._cache[key]
+            rules = tuple(r for r in self.rules if r.for_profile(profile) and r.for_kind(kind))
+            found = self._indices[profile, kind] = RuleIndex.of(rules)
+        return found
 
     def only(self, looks_at: LooksAt) -> Rule:
         """The one rule that looks at that; for the cautions that stand in the set once."""
