@@ -20,6 +20,8 @@ from sample_images.strip import Path, strip
 from sample_images.weave import Strap, lay, webbing
 
 C = Category
+#: How far along the second strap the torn-out binding reaches.
+_TORN_SHARE = 0.55
 
 
 def _cover(stage: Stage, path: Path, width: float, ragged_end: bool) -> Strap | None:
@@ -144,7 +146,7 @@ def deployed(stage: Stage) -> None:
         bulge = canvas.blur(fractal(rng, cloth.window.shape, 22 * canvas.k, 2), 1.6)
         cloth.height += np.float32(1.6) * bulge
         lay(stage, cloth)
-        _torn_rows(stage, line.part(0.0, line.length * (0.99 if i == 0 else 0.55)), width, cloth.window)
+        _torn_rows(stage, line.part(0.0, line.length * (0.99 if i == 0 else _TORN_SHARE)), width, cloth.window)
         pieces.append(cloth)
     shell = _cover(stage, place.path([(-118.0, 4.0), (-38.0, 4.0)]), width + 15, True)
     if shell is not None:
@@ -160,7 +162,7 @@ def deployed(stage: Stage) -> None:
     outline = _around(pieces, shell)
     if outline is None:
         return
-    torn = sum(p.path.length for p in pieces)
+    torn = sum(p.path.length * (1.0 if i == 0 else _TORN_SHARE) for i, p in enumerate(pieces))
     stage.record(C.DEPLOYED_ABSORBER, "polygon", outline, [outline], Component.ENERGY_ABSORBER, torn_out_mm=torn)
     stage.region(Component.ENERGY_ABSORBER, "cloth", outline)
 
@@ -180,8 +182,8 @@ def _shreds(stage: Stage, shell: Strap) -> None:
 def _around(pieces: list[Strap], shell: Strap | None) -> Array | None:
     """One outline around everything torn out, plane mm: the convex hull."""
     points = []
-    for p in pieces:
-        us = np.linspace(0, min(p.path.length, 260.0), 30)
+    for i, p in enumerate(pieces):
+        us = np.linspace(0, p.path.length * (1.0 if i == 0 else _TORN_SHARE), 30)
         points += [p.path.at(us, -p.half), p.path.at(us, p.half)]
     if shell is not None:
         points.append(shell.path.at(np.array([shell.path.length] * 2), np.array([-shell.half, shell.half])))

@@ -113,7 +113,7 @@ def demo_spec(kind: Kind, component: Component, category: Category | None, rng: 
         name = "rope knot"
     view = VIEWS[name]
     across = view.across_mm * float(rng.uniform(0.92, 1.12))
-    if category is Category.CUT:
+    if category is Category.CUT and view.across_mm < 160:
         across = min(across, 92.0)
     width, height = (900, 1200) if view.portrait else (1200, 900)
     warm = float(rng.normal(0, 0.035))

@@ -68,7 +68,7 @@ def grab(stage: Stage) -> None:
         under.plate(canvas, softened(back), 3.0)
         lay_metal(stage, under, FINISHES[metal])
     lay(stage, rope)
-    stage.know("rope diameter", d, rope.path.at(60.0, -d / 2), rope.path.at(60.0, d / 2))
+    stage.know("rope diameter", d, rope.path.at(108.0, -d / 2), rope.path.at(108.0, d / 2))
     bent = bend_of(stage, 2, 4)
     stuck = stage.damage(C.MOVING_PART)
     swing = float(rng.uniform(24, 38)) if stuck else 0.0

@@ -107,7 +107,8 @@ def _tail(stage: Stage, place: Placement, spot: Array, width: float) -> None:
         if strap is not None:
             lay(stage, strap)
             sew_box(stage, strap, strap.path.length - 62, strap.path.length - 22)
-            stage.know("webbing width", width, strap.path.at(118.0, -strap.half), strap.path.at(118.0, strap.half))
+            u = strap.path.length - 54.0
+            stage.know("webbing width", width, strap.path.at(u, -strap.half), strap.path.at(u, strap.half))
 
 
 def hook(stage: Stage) -> None:

@@ -158,6 +158,11 @@ def _caption(image: Array) -> Array:
     return np.asarray(picture.convert("RGB"))
 
 
+def _inside(points: Array, camera: Camera) -> bool:
+    """Whether all points lie in the picture: a known length that cannot be pointed at is of no use."""
+    return bool((points >= 0).all() and (points <= (camera.width, camera.height)).all())
+
+
 def _plain(points: Array) -> list[list[float]]:
     return [[round(float(x), 3), round(float(y), 3)] for x, y in points]
 
@@ -181,7 +186,9 @@ def _truth(stage: Stage, seed: int) -> dict[str, Any]:
         "px_per_mm": camera.px_per_mm,
         "plane_homography": [[float(c) for c in line] for line in matrix],
         "known_lengths": [
-            {"name": k["name"], "length_mm": k["length_mm"], "points": to_picture(k["points"])} for k in stage.known
+            {"name": k["name"], "length_mm": k["length_mm"], "points": to_picture(k["points"])}
+            for k in stage.known
+            if _inside(project(matrix, k["points"]), camera)
         ],
         "defects": [
             {

@@ -176,7 +176,7 @@ def eye_of_rope(stage: Stage, place: Placement, wire: bool = False, long: float 
         if line is not None:
             if piece is standing and stage.spec.component is P.TERMINATION and not wire:
                 for damage in stage.damage(C.FRAY):
-                    harm.fray(stage, line, damage, piece.length - 62, -1.0)
+                    harm.fray(stage, line, damage, piece.length - 50, -1.0)
             if wire:
                 canvas.shadow(line.alpha, line.window, line.lift)
                 canvas.lay(line.alpha, line.albedo, line.window)
@@ -184,7 +184,7 @@ def eye_of_rope(stage: Stage, place: Placement, wire: bool = False, long: float 
                 lay(stage, line)
             if piece is standing:
                 harm.finish(stage, line)
-                _write_rope(stage, line, long - 130.0, "wire rope" if wire else "rope")
+                _write_rope(stage, line, long - 100.0, "wire rope" if wire else "rope")
     asked = stage.damage(C.DEFORMATION) if stage.spec.component is P.THIMBLE else []
     bent = stage.size(asked[0].depth_mm, 3, 6) if asked else 0.0
     part = thimble(canvas, place, 0.62 * grow + 2.2, bent)
@@ -256,7 +256,7 @@ def rope_end(stage: Stage) -> None:
     eye_of_rope(
         stage,
         Placement(
-            34 + float(stage.rng.uniform(-4, 4)), float(stage.rng.uniform(-4, 4)), float(stage.rng.uniform(-14, 14))
+            42 + float(stage.rng.uniform(-4, 4)), float(stage.rng.uniform(-4, 4)), float(stage.rng.uniform(-14, 14))
         ),
     )
 
@@ -266,7 +266,7 @@ def wire_end(stage: Stage) -> None:
     eye_of_rope(
         stage,
         Placement(
-            34 + float(stage.rng.uniform(-4, 4)), float(stage.rng.uniform(-4, 4)), float(stage.rng.uniform(-14, 14))
+            42 + float(stage.rng.uniform(-4, 4)), float(stage.rng.uniform(-4, 4)), float(stage.rng.uniform(-14, 14))
         ),
         wire=True,
     )

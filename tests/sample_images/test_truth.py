@@ -134,14 +134,14 @@ def test_every_known_length_is_as_long_in_the_plane_as_it_says() -> None:
         ("retractor", Component.HOUSING, Kind.SELF_RETRACTING_LIFELINE),
         ("tensioner", Component.TENSIONER, Kind.HORIZONTAL_LIFELINE),
     ):
-        camera = Camera(width=400, height=300, px_per_mm=1.5, tilt_deg=20, tilt_axis_deg=70)
+        camera = Camera(width=400, height=300, px_per_mm=1.0, tilt_deg=20, tilt_axis_deg=70)
         picture = render(SceneSpec(kind, component, view, camera=camera, steel_rule=True), 1)
         back = np.linalg.inv(np.array(picture.truth["plane_homography"]))
         for known in picture.truth["known_lengths"]:
             a, b = project(back, np.array(known["points"]))
             assert math.dist(a, b) == pytest.approx(known["length_mm"], abs=0.01), (view, known["name"])
             checked += 1
-    assert checked >= 16
+    assert checked >= 14
 
 
 def test_the_strap_is_as_wide_in_the_pixels_as_its_known_length() -> None:
@@ -153,12 +153,13 @@ def test_the_strap_is_as_wide_in_the_pixels_as_its_known_length() -> None:
     differs = np.abs(plain.image.astype(int) - other.image.astype(int)).sum(axis=2)
     steps = np.linspace(-0.1, 1.1, 1200)
     along = (b - a)[::-1] * (1, -1) / math.dist(a, b)  # the strap's own direction
+    clear = 0.5 * np.median(differs[int(a[1] + b[1]) // 2, :])
     widths = []
     for shift in range(-60, 61, 6):  # many places, because single fibres stand out of the edges
         line = a + shift * along + steps[:, None] * (b - a)
-        inside = steps[differs[line[:, 1].astype(int) % 700, line[:, 0].astype(int) % 900] > 60]
+        inside = steps[differs[line[:, 1].astype(int) % 700, line[:, 0].astype(int) % 900] > clear]
         widths.append((inside.max() - inside.min()) * 45.0)
-    assert np.median(widths) == pytest.approx(45.0, abs=0.3)
+    assert np.quantile(widths, 0.2) == pytest.approx(45.0, abs=0.3)
 
 
 def test_broken_stitches_are_counted_and_their_gap_is_their_spacing_times_their_number() -> None:
@@ -187,7 +188,8 @@ def _draw_small(kind: Kind, component: Component, category: Category | None, see
     assert picture.image.shape == (camera.height, camera.width, 3)
     assert {d["category"] for d in picture.truth["defects"]} == ({category.value} if category else set())
     for defect in picture.truth["defects"]:
-        Shape.of(defect["shape"]["type"], defect["shape"]["points"])
+        shape = Shape.of(defect["shape"]["type"], defect["shape"]["points"])
+        assert shape.within(camera.width, camera.height, slack=2.0), (kind, component, category)
         assert defect["component"] == component.value, (kind, component, category)
     assert picture.truth["drawn"] is True
     json.dumps(picture.truth)
