@@ -11,9 +11,12 @@ from itertools import islice
 from multiprocessing import get_context
 
 from inspect_core.deciding import decide
-from inspect_core.domain.decision import Case, Finding, FindingOutcome, Outcome
+from inspect_core.domain.decision import Case, FactValue, Finding, FindingOutcome, Outcome
 from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import Item
+from inspect_core.domain.inspection import Inspection, InspectionType, case_marks
 from inspect_core.rules.model import RuleSet
+from inspect_core.usecases.casefile import facts_of_item
 
 #: (identifier, case, the day it was decided on, the outcome the rules gave then)
 Past = tuple[str, Case, date, Outcome]
@@ -64,6 +67,30 @@ class WhatIf:
         """How many changes each rule takes part in, most first."""
         named = Counter(rule for c in self.changes for rule in {f.rule for f in (*c.appearing, *c.vanishing)})
         return dict(sorted(named.items(), key=lambda entry: (-entry[1], entry[0])))
+
+
+def past_of(item: Item, inspections: Iterable[Inspection]) -> Iterator[Past]:
+    """The recorded inspections of one item as cases, oldest first, each with what was known on its day.
+
+    The item's own numbers are taken as they stand in the register now; dates after the day of the inspection are left
+    out. Inspections that a later one corrects are left out.
+    """
+    listed = sorted(inspections, key=lambda inspection: (inspection.at, inspection.id))
+    corrected = {inspection.corrects for inspection in listed}
+    last_periodic: date | None = None
+    due: date | None = None
+    for inspection in listed:
+        on = inspection.at.date()
+        if inspection.id not in corrected:
+            known: dict[str, FactValue] = {"inspection type": inspection.type.value, **inspection.facts}
+            if inspection.type is InspectionType.BEFORE_USE and due is not None:
+                known.setdefault("next due", due)
+            facts = facts_of_item(item, on, last_periodic=last_periodic, extra=known)
+            case = Case(item.kind, inspection.profile, facts, inspection.answers, case_marks(inspection.marks))
+            yield inspection.id, case, on, inspection.decision.outcome
+        if inspection.type is not InspectionType.BEFORE_USE:
+            last_periodic = on
+        due = inspection.next_due or due
 
 
 def reevaluate(

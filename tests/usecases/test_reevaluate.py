@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 import pytest
 
 from inspect_core.deciding import decide
-from inspect_core.domain.decision import Answer, Case, CaseMark, Outcome
+from inspect_core.domain.decision import Answer, Case, CaseMark, Decision, HandDecision, Outcome
 from inspect_core.domain.errors import BadInput
-from inspect_core.domain.gear import Component, Kind, components_of
+from inspect_core.domain.gear import Component, Item, Kind, components_of
+from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.marks import Category, Reading
 from inspect_core.rules.loader import load_rules, make_rule_set
 from inspect_core.rules.model import RuleSet
-from inspect_core.usecases.reevaluate import Past, reevaluate
+from inspect_core.usecases.reevaluate import Past, past_of, reevaluate
 
 OLD = load_rules()
 DAY = date(2026, 5, 4)
@@ -92,3 +94,44 @@ def test_fewer_than_one_process_is_refused():
 
 def test_nothing_to_weigh_is_no_fault():
     assert reevaluate([], OLD, OLD).cases == 0
+
+
+# Recorded inspections as cases ------------------------------------------------------------------------------------
+
+HARNESS = Item(id="i", tag="H-1", kind=Kind.HARNESS, made_on=date(2020, 1, 1), first_used_on=date(2024, 1, 10))
+
+
+def recorded(id_: str, type_: InspectionType, at: date, **changes: Any) -> Inspection:
+    answers = dict.fromkeys(components_of(Kind.HARNESS), Answer.SOUND)
+    decision = Decision(Outcome.IN_SERVICE, 0.0, (), OLD.stamp)
+    when = datetime(at.year, at.month, at.day, 9, tzinfo=UTC)
+    values = {"profile": "common", "answers": answers, "facts": {}, "marks": (), "photo_ids": (), "decision": decision}
+    return Inspection(id_, "i", type_, when, "p", "", **{**values, **changes})
+
+
+def test_recorded_inspections_become_cases_with_what_was_known_on_their_day():
+    before_use, periodic = InspectionType.BEFORE_USE, InspectionType.PERIODIC
+    inspections = [
+        recorded("c", before_use, date(2025, 3, 1), facts={"arrested fall": False}),
+        recorded("a", before_use, date(2024, 1, 5)),
+        recorded("b", periodic, date(2024, 6, 1), next_due=date(2025, 6, 1)),
+    ]
+    first, second, third = past_of(HARNESS, inspections)
+    assert [first[0], second[0], third[0]] == ["a", "b", "c"]
+    assert first[1].facts == {"made on": date(2020, 1, 1), "inspection type": "before use"}  # not yet in use
+    assert second[1].facts["inspection type"] == "periodic" and "last periodic inspection" not in second[1].facts
+    assert third[1].facts["last periodic inspection"] == date(2024, 6, 1)
+    assert (third[1].facts["next due"], third[1].facts["arrested fall"]) == (date(2025, 6, 1), False)
+    assert reevaluate(past_of(HARNESS, inspections), OLD, OLD).changes == ()
+
+
+def test_a_corrected_inspection_is_not_weighed_again():
+    wrong = recorded("a", InspectionType.PERIODIC, date(2024, 6, 1))
+    right = recorded("b", InspectionType.PERIODIC, date(2024, 6, 2), corrects="a")
+    assert [past[0] for past in past_of(HARNESS, [right, wrong])] == ["b"]
+
+
+def test_the_outcome_compared_is_the_rules_own_and_not_the_judgement_by_hand():
+    hand = HandDecision(Outcome.HOLD, "Seen on the roof, set aside.", "p")
+    [past] = past_of(HARNESS, [recorded("a", InspectionType.PERIODIC, date(2024, 6, 1), hand=hand)])
+    assert past[3] is Outcome.IN_SERVICE
