@@ -31,7 +31,7 @@ def show(frame: Frame) -> None:
     with add:
         _add(frame)
         st.subheader("Where the records lie")
-        st.code(frame.services.place, language=None)
+        st.markdown(f"**{plain(frame.services.place)}**")
         st.caption("Copy this folder as a whole to keep a spare of the record.")
 
 

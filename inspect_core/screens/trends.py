@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import timedelta
 
 import altair as alt
@@ -9,6 +10,7 @@ import pandas as pd
 import streamlit as st
 
 from inspect_core.domain.gear import Kind
+from inspect_core.domain.record import Retirement
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
@@ -21,7 +23,7 @@ _PERIODS = {"Everything": None, "Last 12 months": 365, "Last 3 years": 3 * 365}
 _SPLIT_WORDS = {"category": "What was found", "kind": "Kind of gear", "site": "Site", "model": "Model"}
 #: Below this the page says that the numbers are small: common practice, no source.
 _FEW = 10
-_BAR = "#0A5A6B"
+_BAR = "#2A8194"
 
 
 def show(frame: Frame) -> None:
@@ -134,6 +136,19 @@ def _behind(frame: Frame, reasons: Reasons) -> None:
     label = st.selectbox("Group", labels, key=state.widget("trends", "behind", reasons.by))
     found = reasons.behind(label)
     shown = found[: 10 * state.page_number(f"trends {label}")]
+    with st.container(key="rows behind"):
+        _lines(frame, shown)
+    if len(shown) < len(found):
+        st.button(
+            f"Show more of {len(found)}",
+            key=state.widget("trends", "more"),
+            on_click=state.more_pages,
+            args=(f"trends {label}",),
+            width="stretch",
+        )
+
+
+def _lines(frame: Frame, shown: Sequence[Retirement]) -> None:
     for one in shown:
         made = " ".join(filter(None, (one.kind.value, one.maker, one.model)))
         site = f", {one.site}" if one.site else ""
@@ -142,12 +157,4 @@ def _behind(frame: Frame, reasons: Reasons) -> None:
             label=f"**{plain(one.tag)}** {plain(made + site)}, withdrawn {one.on.isoformat()}",
             width="stretch",
             query_params={"tag": one.tag},
-        )
-    if len(shown) < len(found):
-        st.button(
-            f"Show more of {len(found)}",
-            key=state.widget("trends", "more"),
-            on_click=state.more_pages,
-            args=(f"trends {label}",),
-            width="stretch",
         )

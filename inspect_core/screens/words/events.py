@@ -13,7 +13,7 @@ EVENT_WORDS: Mapping[str, str] = MappingProxyType(
         "chemical exposure": "A chemical touched it",
         "heat exposure": "Fire, sparks or heat",
         "stored in sunlight": "Stored in sunlight",
-        "stored beside chemicals": "Stored beside chemicals or a battery on charge",
+        "stored beside chemicals": "Stored beside chemicals",
         "altered or repaired": "Changed or repaired",
     }
 )
