@@ -63,7 +63,7 @@ def rust_rope(stage: Stage, rope: Strap, damage: Damage) -> None:
     field = fractal(rng, shape, 9 * k, 4, gain=0.6) - np.float32(0.03) * away
     solid = rope.alpha > 0.5
     edge = np.float32(np.quantile(field[solid], 1 - share))
-    mask = np.clip((field - edge) / np.float32(0.2) + np.float32(0.5), 0, 1) * rope.alpha
+    mask = np.clip((field - edge) / np.float32(0.45) + np.float32(0.5), 0, 1) * rope.alpha
     tone = rope.albedo.mean(axis=0, keepdims=True)
     colour = hue(0.40, 0.15, 0.045) * np.clip(tone * 1.5 + 0.12, 0.1, 1.0)
     rope.albedo += (np.float32(0.92) * mask) * (colour - rope.albedo)
