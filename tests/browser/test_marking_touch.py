@@ -62,6 +62,16 @@ def test_fingers_draw_lines_outlines_and_areas(url: str, phone: OpenPage) -> Non
         assert_points(shape["points"], wanted)
 
 
+def test_a_tap_right_after_a_quick_stroke_is_not_swallowed(url: str, phone: OpenPage) -> None:
+    page = open_marking(phone, url, fresh())
+    fingers = Fingers(page)
+    for _ in range(2):
+        fingers.drag([(1000.0, 900.0), (2600.0, 1900.0)])  # one leap: as fast as a stroke can be
+        wait_marks(page, 1)
+        page.get_by_role("button", name="Undo", exact=True).tap()
+        wait_marks(page, 0)
+
+
 def test_two_fingers_zoom_and_pan_and_never_draw(url: str, phone: OpenPage) -> None:
     page = open_marking(phone, url, fresh())
     fingers = Fingers(page)

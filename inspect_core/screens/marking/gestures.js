@@ -98,6 +98,8 @@ export function listenToPointers(desk, surface) {
   surface.addEventListener("pointermove", moved);
   surface.addEventListener("pointerup", lifted);
   surface.addEventListener("pointercancel", lifted);
+  // Refused as a gesture: otherwise a quick stroke counts as a fling, and the browser swallows the next tap to stop it.
+  surface.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
   surface.addEventListener("wheel", wheeled, { passive: false });
   surface.addEventListener("contextmenu", (event) => event.preventDefault());
 }
