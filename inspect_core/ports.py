@@ -18,6 +18,7 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
+from inspect_core.domain.setup import SetupRecord
 
 
 class Clock(Protocol):
@@ -162,6 +163,22 @@ class DraftRepository(Protocol):
     def discard(self, draft_id: str) -> None: ...
 
 
+class SetupRepository(Protocol):
+    """Recorded set-up checks."""
+
+    def add(self, record: SetupRecord) -> None: ...
+
+    def find(self, record_id: str) -> SetupRecord | None: ...
+
+    def get(self, record_id: str) -> SetupRecord:
+        """Raises NotFound."""
+        ...
+
+    def of_item(self, item_id: str) -> tuple[SetupRecord, ...]:
+        """Newest first."""
+        ...
+
+
 class LedgerRepository(Protocol):
     """The chain, only ever added to."""
 
@@ -214,6 +231,7 @@ class UnitOfWork(Protocol):
     photos: PhotoRepository
     people: PersonRepository
     drafts: DraftRepository
+    setups: SetupRepository
     ledger: LedgerRepository
     search: SearchIndex
     reviews: Reviews

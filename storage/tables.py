@@ -284,3 +284,30 @@ search_docs = sa.Table(
     _text("about"),
     _text("facets"),
 )
+
+setups = sa.Table(
+    "setups",
+    metadata,
+    sa.Column("number", _Number, primary_key=True),
+    sa.Column("id", sa.Text, nullable=False, unique=True),
+    sa.Column("at", UtcTime, nullable=False),
+    sa.Column("at_offset", sa.Integer, nullable=False),
+    _text("by"),
+    _text("site"),
+    _text("place"),
+    _text("check_name"),
+    _text("profile"),
+    _text("answer"),
+    sa.Column("asked", sa.JSON, nullable=False),
+    sa.Column("result", sa.JSON, nullable=False),
+    sa.Column("photo_ids", sa.JSON, nullable=False),
+)
+
+setup_items = sa.Table(
+    "setup_items",
+    metadata,
+    sa.Column("item_id", sa.Text, sa.ForeignKey("items.id"), primary_key=True),
+    sa.Column("setup", _Number, sa.ForeignKey("setups.number"), primary_key=True),
+    sa.Column("position", sa.Integer, nullable=False),
+    sa.Index(None, "setup"),
+)

@@ -16,6 +16,7 @@ from storage.inspections import SqlInspections
 from storage.queries import SqlReviews
 from storage.repositories import SqlCustody, SqlDrafts, SqlItems, SqlLedger, SqlPeople, SqlPhotos
 from storage.search import SqlSearch
+from storage.setups import SqlSetups
 from storage.work import UnitOfWorkMisuse, Work
 
 #: Which engines this thread is writing to: a second unit of work there would wait for the first for ever.
@@ -36,6 +37,7 @@ class SqlUnitOfWork:
     photos: ports.PhotoRepository
     people: ports.PersonRepository
     drafts: ports.DraftRepository
+    setups: ports.SetupRepository
     ledger: ports.LedgerRepository
     search: ports.SearchIndex
     reviews: ports.Reviews
@@ -73,6 +75,7 @@ class SqlUnitOfWork:
         self.photos = SqlPhotos(work)
         self.people = SqlPeople(work)
         self.drafts = SqlDrafts(work)
+        self.setups = SqlSetups(work)
         self.ledger = SqlLedger(work)
         self.search = search
         self.reviews = SqlReviews(work)
