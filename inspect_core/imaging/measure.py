@@ -29,7 +29,7 @@ POINT_SD_PX = 1.5
 #: Rounding of a continuous place to the pixel grid: rectangular, one pixel wide.
 PIXEL_SD = 1 / math.sqrt(12)
 COVERAGE_FACTOR = 2.0
-#: A reading whose expanded uncertainty passes this share of a long mark's value says nothing.
+#: Where the scale itself is more uncertain than this share (k = 2), nothing is measured.
 _WIDEST_SCALE = 0.6
 
 
@@ -123,14 +123,21 @@ def monte_carlo(
     return Drawn(float(values.mean()), float(values.std(ddof=1)), float(low), float(high))
 
 
-def check_reach(estimate: Estimate, scale: Scale) -> None:
-    """Refuse a reading for which the scale says too little. Raises BadInput."""
-    wide = math.sqrt(sum(part**2 for cause, part in estimate.budget.items() if cause not in ("pointing", "pixel size")))
-    if COVERAGE_FACTOR * wide > _WIDEST_SCALE * abs(estimate.value) and estimate.value > 0:
-        raise BadInput(
-            f"The mark lies too far from the {scale.method} to be measured with it.",
-            "Lay the scale beside the mark and take the photo again.",
-        )
+def check_reach(points: Array, scale: Scale) -> None:
+    """Refuse marks for which the scale says too little. Raises BadInput.
+
+    Asked of a short length at the middle of the mark, along both directions, so that a small mark is not
+    refused for being small.
+    """
+    middle = np.asarray(points, float).mean(axis=0)
+    for step in ((8.0, 0.0), (0.0, 8.0)):
+        probe = propagate(path_length, np.array([middle - step, middle + step]), scale, point_sd_px=0.0)
+        wide = math.sqrt(sum(part**2 for cause, part in probe.budget.items() if cause != "pixel size"))
+        if COVERAGE_FACTOR * wide > _WIDEST_SCALE * probe.value:
+            raise BadInput(
+                f"The mark lies too far from the {scale.method} to be measured with it.",
+                "Lay the scale beside the mark and take the photo again.",
+            )
 
 
 # Quantities. Every one takes (…, n, 2) and gives (…).

@@ -84,7 +84,7 @@ def rust_share(
     )
     if share > _MOST_SHARE:
         raise BadInput(
-            f"{share:.0%} of the region has rust's colour: it is rusted over, or its own paint or metal has that colour.",
+            f"{share:.0%} of the region has rust's colour: rusted over, or painted or made in that colour.",
             "Judge the rust by eye and enter what you see.",
         )
     # The choice of bounds counts as rectangular between tight and wide.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from types import MappingProxyType
 
 import cv2
 import numpy as np
@@ -50,7 +49,8 @@ def length(shape: Shape, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> E
         return _extent(shape, scale, point_sd_px, long=True)
     # Wobble of a drawn line only ever lengthens it, so a polyline is first thinned to what pointing can tell.
     points = _thin(points_of(shape), closed=False)
-    return _checked(propagate(path_length, points, scale, point_sd_px=point_sd_px), scale)
+    check_reach(points, scale)
+    return propagate(path_length, points, scale, point_sd_px=point_sd_px)
 
 
 def width(shape: Shape, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> Estimate:
@@ -62,6 +62,7 @@ def width(shape: Shape, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> Es
 
 def _extent(shape: Shape, scale: Scale, point_sd_px: float, *, long: bool) -> Estimate:
     points = _thin(points_of(shape), closed=True)
+    check_reach(points, scale)
     plane = scale.map.to_mm(points)
     estimate = propagate(extent_along(extents(plane)[0 if long else 1]), points, scale, point_sd_px=point_sd_px)
     # Pointing errors push the outermost point of each side outwards more often than inwards. How much on
@@ -74,7 +75,7 @@ def _extent(shape: Shape, scale: Scale, point_sd_px: float, *, long: bool) -> Es
     budget = {**estimate.budget, "pointing": max(estimate.budget["pointing"], float(sizes.std()))}
     standard = math.sqrt(sum(part**2 for part in budget.values()))
     corrected = Estimate(max(0.0, _sides(plane)[0 if long else 1] - excess), standard, budget)
-    return _checked(corrected.with_cause("outermost points", abs(excess) / 2), scale)
+    return corrected.with_cause("outermost points", abs(excess) / 2)
 
 
 def _sides(plane: Array) -> tuple[float, float]:
@@ -88,12 +89,13 @@ def area(shape: Shape, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> Est
     if not shape.closed:
         raise BadInput("A line encloses no area.", "Draw a box or an outline round the damage.")
     points = points_of(shape)
+    check_reach(points, scale)
     thin = propagate(enclosed_area, _thin(points, closed=True), scale, point_sd_px=point_sd_px)
     plane = scale.map.to_mm(points)
     outline = float(path_length(np.concatenate([plane, plane[:1]])))
     estimate = Estimate(float(enclosed_area(plane)), thin.standard, thin.budget)
     offset = OUTLINE_SHARE * point_sd_px * scale.map.mm_per_px(points)
-    return _checked(estimate.with_cause("outline drawn inside or outside", outline * offset), scale)
+    return estimate.with_cause("outline drawn inside or outside", outline * offset)
 
 
 def area_share(
@@ -137,7 +139,8 @@ def without_millimetres(shape: Shape, size: tuple[int, int]) -> Scale:
 def depth(damage: Shape, edge: Array, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> Estimate:
     """Greatest reach of the damage from the webbing's edge, square to it, in mm. `edge`: (2, 2) photo points."""
     points = np.concatenate([_edge_line(edge), _thin(points_of(damage), closed=damage.closed)])
-    return _checked(propagate(depth_from_edge, points, scale, point_sd_px=point_sd_px), scale)
+    check_reach(points[2:], scale)
+    return propagate(depth_from_edge, points, scale, point_sd_px=point_sd_px)
 
 
 def depth_by_share(
@@ -163,6 +166,7 @@ def depth_by_width_line(
     The line is taken for square to the webbing; how far it may be off counts with the distance of the damage.
     """
     damage_points = _thin(points_of(damage), closed=damage.closed)
+    check_reach(damage_points, scale)
     points = np.concatenate([_edge_line(across), damage_points])
     plane = scale.map.to_mm(points)
     from_start = float(_reach(plane))
@@ -175,7 +179,7 @@ def depth_by_width_line(
     whole = float(np.hypot(*(plane[1] - plane[0])))
     deep = propagate(_reach, points, scale, point_sd_px=point_sd_px).with_cause("line not square to the webbing", askew)
     share = propagate(_reach_share, points, scale, point_sd_px=point_sd_px)
-    return _checked(deep, scale), share.with_cause("line not square to the webbing", askew / whole)
+    return deep, share.with_cause("line not square to the webbing", askew / whole)
 
 
 def _reach(points: Array) -> Array:
@@ -228,8 +232,3 @@ def _thin(points: Array, *, closed: bool) -> Array:
         if len(thin) <= _MOST_VERTICES:
             return thin if len(thin) >= (3 if closed else 2) else points
         tolerance *= 1.6
-
-
-def _checked(estimate: Estimate, scale: Scale) -> Estimate:
-    check_reach(estimate, scale)
-    return Estimate(estimate.value, estimate.standard, MappingProxyType(dict(estimate.budget)))

@@ -1,7 +1,7 @@
 """Does the stated k = 2 interval hold the truth? Thousands of drawn photos, every measure.
 
-`python -m tests.evaluation.coverage [PHOTOS] [FIRST_SEED] [PROCESSES]` draws the photos, measures, prints a table and writes
-docs/coverage.png and docs/coverage.csv. 2,000 photos take the better part of an hour on two cores.
+`python -m tests.evaluation.coverage [PHOTOS] [FIRST_SEED] [PROCESSES]` draws the photos, measures, prints a table and
+writes docs/coverage.png and docs/coverage.csv. 2,000 photos take the better part of an hour on two cores.
 """
 
 from __future__ import annotations
