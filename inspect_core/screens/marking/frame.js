@@ -3,6 +3,10 @@ import { make } from "./elements.js";
 import { listenToPointers } from "./gestures.js";
 import { listenToKeys } from "./keyboard.js";
 
+const SURFACE_USE =
+  "Keys 1 to 7 choose a tool, arrows move the crosshair, Enter places a point, Tab goes through the marks. " +
+  "All keys are listed below the marks.";
+
 /** Selects drawn by the browser follow the page's theme only when told which way it goes. */
 function isDark(node) {
   const channels = getComputedStyle(node).backgroundColor.match(/[\d.]+/g)?.map(Number) ?? [255, 255, 255];
@@ -13,7 +17,7 @@ function isDark(node) {
 export function makeFrame(desk, intake, parent) {
   const { surface, toolbar } = desk;
   surface.append(desk.photo.sheet, desk.stage.svg, desk.loupe.canvas);
-  const use = make("p", { id: "surface-use", class: "unseen" }, "Keys 1 to 7 choose a tool, arrows move the crosshair, Enter places a point, Tab goes through the marks. All keys are listed below the marks.");
+  const use = make("p", { id: "surface-use", class: "unseen" }, SURFACE_USE);
   const stageBox = make("div", { class: "stage" }, surface, use, toolbar.zoom, toolbar.decide);
   const bench = make("div", { class: "bench" }, stageBox, desk.status, toolbar.toolRow, desk.chooser.box, toolbar.actionRow);
   const home = make("div", { class: "home" }, bench);

@@ -45,21 +45,36 @@ export function makeList(desk) {
     );
   }
 
+  function pickButton(mark, number) {
+    const words = make(
+      "span",
+      { class: "words" },
+      make("strong", {}, `${number} ${capital(mark.category)}`),
+      ` on ${mark.component}, ${TOOL_NAMES[mark.shape.type]}`,
+      desk.undecided.has(mark.id) ? make("em", {}, " (say what it shows)") : null,
+    );
+    const current = mark.id === desk.selected ? "true" : null;
+    const pick = make("button", { type: "button", class: "pick", "aria-current": current, onclick: () => desk.select(mark.id) });
+    pick.append(lineSample(desk.looks.get(mark.category)), words);
+    return named(pick, `pick ${mark.id}`);
+  }
+
+  function smallButton(iconName, label, action) {
+    return make("button", { type: "button", class: "tool small", "aria-label": label, onclick: action }, icon(iconName));
+  }
+
   function item(mark, i) {
     const number = i + 1;
-    const chosen = mark.id === desk.selected;
-    const words = make("span", { class: "words" }, make("strong", {}, `${number} ${capital(mark.category)}`), ` on ${mark.component}, ${TOOL_NAMES[mark.shape.type]}`, desk.undecided.has(mark.id) ? make("em", {}, " (say what it shows)") : null);
-    const pick = make("button", { type: "button", class: "pick", "aria-current": chosen ? "true" : null, onclick: () => desk.select(mark.id) }, lineSample(desk.looks.get(mark.category) ?? { colour: "#CC79A7", dashes: [] }), words);
-    const row = make("div", { class: "item-row" }, named(pick, `pick ${mark.id}`));
+    const row = make("div", { class: "item-row" }, pickButton(mark, number));
     if (!desk.data.readonly) {
-      const edit = make("button", { type: "button", class: "tool small", "aria-label": `Edit mark ${number}`, "aria-expanded": String(open === mark.id), onclick: () => toggle(mark.id) }, icon("edit"));
-      const remove = make("button", { type: "button", class: "tool small", "aria-label": `Delete mark ${number}`, onclick: () => desk.remove(mark.id) }, icon("remove"));
+      const edit = smallButton("edit", `Edit mark ${number}`, () => toggle(mark.id));
+      edit.setAttribute("aria-expanded", String(open === mark.id));
+      const remove = smallButton("remove", `Delete mark ${number}`, () => desk.remove(mark.id));
       row.append(named(edit, `edit ${mark.id}`), named(remove, `remove ${i}`));
     }
-    const node = make("li", { class: chosen ? "chosen" : null }, row);
     const reading = make("p", { class: "reading", hidden: true });
     readingOf.set(mark.id, reading);
-    node.append(reading);
+    const node = make("li", { class: mark.id === desk.selected ? "chosen" : null }, row, reading);
     if (mark.note && open !== mark.id) node.append(make("p", { class: "quiet" }, mark.note));
     if (open === mark.id && !desk.data.readonly) node.append(fields(mark, number));
     return node;
