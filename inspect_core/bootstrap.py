@@ -44,9 +44,11 @@ def open_services(store: str | None = None) -> Services:
     folder = Path(store).expanduser() if store else default_store()
     engine = open_engine(folder)
     upgrade(engine)
+    photos = PhotosOnDisk(folder / "photos")
+    photos.clear_leftovers()
     return Services(
         unit_of_work=unit_of_work_factory(engine),
-        photos=PhotosOnDisk(folder / "photos"),
+        photos=photos,
         clock=SystemClock(),
         rules=load_rules(),
         place=str(folder),

@@ -35,6 +35,7 @@ def history(session: Session, tag: str, as_json: bool) -> None:
     from inspect_core.usecases.plain import custody_plain, inspection_plain, item_plain, photo_plain, standing_plain
     from inspect_core.usecases.review import history as look_back
     from inspect_core.usecases.review import item_by_tag
+    from inspect_core.usecases.setup import setup_plain
 
     life = look_back(item_by_tag(tag, session.services).item.id, session.services)
     if as_json:
@@ -44,6 +45,7 @@ def history(session: Session, tag: str, as_json: bool) -> None:
                 "standing": standing_plain(life.standing),
                 "inspections": [inspection_plain(i) for i in life.inspections],
                 "custody": [custody_plain(e) for e in life.custody],
+                "setups": [setup_plain(s) for s in life.setups],
                 "photos": [photo_plain(life.photos[key]) for key in sorted(life.photos)],
             }
         )
@@ -64,6 +66,9 @@ def history(session: Session, tag: str, as_json: bool) -> None:
     if life.custody:
         rows = [(f"{e.at:%Y-%m-%d %H:%M}", e.move.value, e.after.value, e.reason) for e in life.custody]
         click.echo("\n" + table(rows, ("at", "move", "now", "reason")))
+    if life.setups:
+        rows = [(f"{s.at:%Y-%m-%d %H:%M}", s.check, s.answer, s.place) for s in life.setups]
+        click.echo("\n" + table(rows, ("at", "set-up check", "answer", "place")))
 
 
 @click.command()

@@ -1,4 +1,4 @@
-"""Commands that judge: decide."""
+"""Commands that judge: decide, rig."""
 
 from __future__ import annotations
 
@@ -7,7 +7,17 @@ from typing import Any
 
 import click
 
-from inspect_core.terminal.common import CAUTION, finding_lines, json_option, print_json, read_json, table
+from inspect_core.domain.people import Role
+from inspect_core.terminal.common import (
+    CAUTION,
+    Session,
+    finding_lines,
+    json_option,
+    print_json,
+    read_json,
+    table,
+    write_file,
+)
 
 
 @click.command()
@@ -71,4 +81,64 @@ def _print_vocabulary(words: Mapping[str, Any]) -> None:
         click.echo(f"  {rule['id']}: {rule['title']}\n      {rule['source']} · {rule['basis']}")
 
 
-COMMANDS = (decide,)
+@click.command()
+@click.argument("case", required=False, metavar="CASE.json|-")
+@click.option("--list", "listing", is_flag=True, help="Print every check, its keys, words, units and figures.")
+@click.option("--registered", is_flag=True, help="Fill the parts of a kit from the register by their tags.")
+@click.option("--record", is_flag=True, help="Record the check in the history of every item used; needs --by.")
+@click.option("--by", metavar="NAME", help="Who makes the check.")
+@click.option("--place", default="", help="Where on the site.")
+@click.option("--tag", "tags", multiple=True, help="An item used. Repeat it; parts of a kit are added by themselves.")
+@click.option("--sheet", metavar="FILE.pdf|-", help="Write the one-page sheet of a recorded check.")
+@json_option
+@click.pass_obj
+def rig(
+    session: Session,
+    case: str | None,
+    listing: bool,
+    registered: bool,
+    record: bool,
+    by: str | None,
+    place: str,
+    tags: tuple[str, ...],
+    sheet: str | None,
+    as_json: bool,
+) -> None:
+    """Check a set-up: kit fit, direction, restraint, clearance, swing, anchor or guardrail.
+
+    The case is a JSON object; docs/setup_checks.md shows one of each.
+    """
+    from inspect_core.usecases import setup
+
+    if listing == (case is not None):
+        raise click.UsageError("Give either a case (a file or -) or --list.")
+    if listing:
+        print_json(setup.vocabulary())
+        return
+    if (record and not by) or (sheet and not record):
+        raise click.UsageError("--record needs --by NAME, and --sheet needs --record.")
+    data = read_json(str(case))
+    if record:
+        person = session.person(str(by), Role.WORKER)
+        command = setup.RecordSetup(session.services.new_id(), setup.mapping(data), person.id, place, tags)
+        kept = setup.record_setup(command, session.services)
+        result = dict(kept.result)
+        if sheet:
+            write_file(sheet, setup.setup_pdf(kept.id, session.services))
+    else:
+        if registered:
+            data = setup.with_register(setup.mapping(data), session.services)
+        result = setup.rig_case(data)
+    if as_json:
+        print_json(result)
+        return
+    click.echo(f"{str(result['answer']).upper()}  ({result['check']}, {result['profile']})")
+    for line in result["lines"]:
+        source = ", ".join(filter(None, (line["source"], line["section"]))) or "no source"
+        click.echo(f"  {line['answer']}: {line['reason']}\n      {line['remedy']}".rstrip())
+        click.echo(f"      source: {source} · basis: {line['basis']}")
+    for caution in result["cautions"]:
+        click.echo(caution)
+
+
+COMMANDS = (decide, rig)

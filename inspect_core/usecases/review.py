@@ -13,6 +13,7 @@ from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import ItemRow
+from inspect_core.domain.setup import SetupRecord
 from inspect_core.usecases.services import Services
 
 #: How far ahead "soon" reaches on the first screen: common practice, no source.
@@ -45,6 +46,7 @@ class History:
     custody: tuple[CustodyEvent, ...]
     people: Mapping[str, Person]
     photos: Mapping[str, Photo]
+    setups: tuple[SetupRecord, ...] = ()
 
     def name_of(self, person_id: str) -> str:
         person = self.people.get(person_id)
@@ -99,11 +101,12 @@ def history(item_id: str, services: Services, *, limit: int | None = None) -> Hi
         standing = uow.items.standing(item_id)
         inspections = uow.inspections.of_item(item_id, limit=limit)
         custody = uow.custody.of_item(item_id)
+        setups = uow.setups.of_item(item_id)
         people = {p.id: p for p in uow.people.all()}
         ids = {photo_id for i in inspections for photo_id in i.photo_ids}
         ids |= {event.photo_id for event in custody if event.photo_id}
         photos = {photo_id: photo for photo_id in ids if (photo := uow.photos.find(photo_id)) is not None}
-    return History(item, standing, inspections, custody, people, photos)
+    return History(item, standing, inspections, custody, people, photos, setups)
 
 
 def people(services: Services) -> tuple[Person, ...]:

@@ -12,10 +12,24 @@ from inspect_core.domain.record import ItemRow
 from inspect_core.domain.setup import SetupRecord
 from inspect_core.reports.setup_sheet import SheetHead, setup_sheet
 from inspect_core.rigging.kit import KINDS_OF
+from inspect_core.rigging.rig_case import describe as vocabulary
 from inspect_core.rigging.rig_case import rig_case
 from inspect_core.usecases import account
 from inspect_core.usecases.review import item_by_tag
 from inspect_core.usecases.services import Services
+
+__all__ = [
+    "RecordSetup",
+    "mapping",
+    "record_setup",
+    "registered_part",
+    "rig_case",
+    "setup_pdf",
+    "setup_plain",
+    "setups_of",
+    "vocabulary",
+    "with_register",
+]
 
 MOST_PLACE = 200
 MOST_ITEMS = 20
@@ -34,6 +48,13 @@ class RecordSetup:
     place: str = ""
     tags: tuple[str, ...] = ()
     photo_ids: tuple[str, ...] = ()
+
+
+def mapping(data: object) -> dict[str, Any]:
+    """A case as read from a file. Raises BadInput where it is no object."""
+    if not isinstance(data, dict):
+        raise BadInput("The case must be an object with keys.", "Write it in braces, as docs/setup_checks.md shows.")
+    return data
 
 
 def registered_part(row: ItemRow) -> dict[str, Any]:

@@ -267,6 +267,26 @@ def test_a_bad_check_file_stores_nothing(run, tmp_path):
     assert [p for p in (tmp_path / "store" / "photos").rglob("*") if p.is_file()] == []
 
 
+SWING = {"check": "swing", "profile": "us construction", "units": "feet", "height": 35, "offset": 18, "clear": 40}
+
+
+def test_a_set_up_is_checked_and_recorded_with_its_sheet(run, case_file, tmp_path):
+    register(run)
+    code, out, err = run("rig", case_file(SWING), "--json")
+    assert code == 0, err
+    assert json.loads(out)["check"] == "swing"
+    sheet = str(tmp_path / "sheet.pdf")
+    recorded = run("rig", case_file(SWING), "--record", "--by", "Ana", "--tag", "LAN-001", "--sheet", sheet)
+    assert recorded[0] == 0, recorded[2]
+    assert Path(sheet).read_bytes().startswith(b"%PDF")
+    life = json.loads(run("history", "LAN-001", "--json")[1])
+    assert [s["check"] for s in life["setups"]] == ["swing"]
+    assert run("rig", case_file({"check": "juggling"}), "--json")[0] == 1
+    assert run("rig", case_file([1]), "--registered")[0] == 1
+    assert run("rig", case_file(SWING), "--record")[0] == 2
+    assert len(json.loads(run("rig", "--list")[1])["checks"]) == 7
+
+
 def test_every_command_explains_itself(run):
     for name in bartack.commands:
         code, out, _ = run(name, "--help")
