@@ -110,7 +110,7 @@ class Rule:
 
     Empty `kinds`, `components` or `categories` mean every one. `limit` is in `unit`; `limit_fact` names a fact that
     holds the limit instead. `when`: all must be true; a fact that is not known turns "met" into a hold. `unless`: any
-    that is true sets the rule aside, `unless_known` does so when the fact is stated at all. `first_day` and
+    that is true sets the rule aside, `unless_known` does so when the fact is stated at all, `only_if_known` when it is not. `first_day` and
     `last_day` are inclusive; None is open.
     """
 
@@ -141,6 +141,7 @@ class Rule:
     when: tuple[Condition, ...] = ()
     unless: tuple[Condition, ...] = ()
     unless_known: tuple[str, ...] = ()
+    only_if_known: tuple[str, ...] = ()
     hold_if_unknown: bool = False
     profiles: tuple[str, ...] = (COMMON,)
     first_day: date | None = None
@@ -175,6 +176,8 @@ class Rule:
     def stands(self, facts: Mapping[str, FactValue]) -> tuple[bool, tuple[str, ...]]:
         """Whether the conditions leave the rule standing, and the facts it depends on that are not known."""
         if any(name in facts for name in self.unless_known) or any(c.holds(facts) for c in self.unless):
+            return False, ()
+        if not all(name in facts for name in self.only_if_known):
             return False, ()
         unknown: list[str] = []
         for condition in self.when:

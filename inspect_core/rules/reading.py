@@ -121,10 +121,6 @@ def read_rule(
     for name in named:
         if name not in profiles:
             table.fault("profiles", f"“{name}” is no known profile; use one of: {', '.join(profiles)}")
-    unless_known = table.texts("unless_known")
-    for name in unless_known:
-        if name not in facts:
-            table.fault("unless_known", f"“{name}” is no known fact")
     rule = Rule(
         id=id_,
         title=table.text("title", needed=True),
@@ -152,7 +148,8 @@ def read_rule(
         unit=table.text("unit") or None,
         when=_conditions(table, "when", facts),
         unless=_conditions(table, "unless", facts),
-        unless_known=unless_known,
+        unless_known=_facts(table, "unless_known", facts),
+        only_if_known=_facts(table, "only_if_known", facts),
         hold_if_unknown=table.flag("hold_if_unknown"),
         profiles=named,
         first_day=table.day("first_day"),
@@ -199,6 +196,14 @@ def _fact(table: Table, key: str, facts: Mapping[str, FactSpec]) -> str | None:
         table.fault(key, f"“{name}” is no known fact")
         return None
     return name
+
+
+def _facts(table: Table, key: str, facts: Mapping[str, FactSpec]) -> tuple[str, ...]:
+    names = table.texts(key)
+    for name in names:
+        if name not in facts:
+            table.fault(key, f"“{name}” is no known fact")
+    return names
 
 
 def _limit(table: Table) -> float | date | None:

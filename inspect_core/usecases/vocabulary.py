@@ -91,6 +91,7 @@ def rule_json(rule: Rule) -> dict[str, Any]:
         "when": {condition.fact: plain(condition.values) for condition in rule.when},
         "unless": {condition.fact: plain(condition.values) for condition in rule.unless},
         "unless_known": list(rule.unless_known),
+        "only_if_known": list(rule.only_if_known),
         "hold_if_unknown": rule.hold_if_unknown,
         "outcome": rule.outcome.value,
         "reason": rule.reason,

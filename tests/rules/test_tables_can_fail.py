@@ -45,6 +45,8 @@ def changes(rule: Rule) -> dict[str, Rule]:
         found["met"] = replace(rule, met=Met.MORE_THAN if rule.met is Met.AT_LEAST else Met.AT_LEAST)
     if rule.first_day:
         found["first day"] = replace(rule, first_day=rule.first_day + timedelta(days=1))
+    if rule.only_if_known:
+        found["only_if_known"] = replace(rule, only_if_known=())
     if rule.when:
         found["when"] = replace(rule, when=())
     if rule.profiles != ("common",):
