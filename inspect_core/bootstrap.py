@@ -19,6 +19,8 @@ from storage.migrations import upgrade
 from storage.photos_on_disk import PhotosOnDisk
 from storage.unit_of_work import unit_of_work_factory
 
+__all__ = ["default_store", "load_rules", "open_services"]
+
 #: The demo draws some two hundred pictures while somebody waits: smaller ones take less time.
 _DEMO_SIZE = 0.75
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -112,7 +112,7 @@ def write_file(path: str, data: bytes) -> None:
         raise BadInput(f"“{path}” cannot be written: {reason.lower()}.", "Choose another place.") from None
 
 
-def table(rows: list[tuple[str, ...]], header: tuple[str, ...]) -> str:
+def table(rows: Sequence[tuple[str, ...]], header: tuple[str, ...]) -> str:
     """Plain columns, as wide as their longest cell."""
     lines = [header, *rows]
     widths = [max(len(line[i]) for line in lines) for i in range(len(header))]

@@ -115,7 +115,7 @@ def people(session: Session, name: str | None, role: str | None, qualified_until
 @_role
 @json_option
 @click.pass_obj
-def register(session: Session, file: str | None, by: str, role: str, as_json: bool, **fields: Any) -> None:
+def register(session: Session, /, file: str | None, by: str, role: str, as_json: bool, **fields: Any) -> None:
     """Register a piece of gear from options, or from a JSON file with the same field names."""
     from inspect_core.domain.errors import BadInput
     from inspect_core.usecases.plain import item_plain, standing_plain

@@ -12,7 +12,7 @@ from inspect_core.domain.record import ItemRow
 from inspect_core.terminal.common import Session, finding_lines, json_option, print_json, table, write_file
 
 
-class Day(click.ParamType):
+class Day(click.ParamType[date]):
     """A date written year-month-day."""
 
     name = "date"
