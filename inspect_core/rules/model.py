@@ -110,8 +110,8 @@ class Rule:
 
     Empty `kinds`, `components` or `categories` mean every one. `limit` is in `unit`; `limit_fact` names a fact that
     holds the limit instead. `when`: all must be true; a fact that is not known turns "met" into a hold. `unless`: any
-    that is true sets the rule aside, `unless_known` does so when the fact is stated at all, `only_if_known` when it is not. `first_day` and
-    `last_day` are inclusive; None is open.
+    that is true sets the rule aside; `unless_known` does so when the fact is stated at all, `only_if_known` when it is
+    not. `first_day` and `last_day` are inclusive; None is open.
     """
 
     id: str
