@@ -88,7 +88,9 @@ def _matrix() -> str:
     head = "| component | " + " | ".join(category.value for category in categories) + " |"
     lines = [
         "## What a mark means\n",
-        "Common profile, no reading taken. **W** withdraws; h is a hold; m is a hold that readings can clear.\n",
+        "Common profile, no reading taken. **W** withdraws; h is a hold; m is a hold that readings can clear.\n"
+        "Shown for the first kind that has the component. On a rope grab any rust withdraws; on the end fitting of a wire\n"
+        "rope rust withdraws and broken wires are counted.\n",
         head,
         "| --- |" + " --- |" * len(categories),
     ]
