@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, TypeGuard
 
 from inspect_core.domain.decision import Answer, FactValue, Outcome
 from inspect_core.domain.errors import BadInput
@@ -119,7 +119,7 @@ def _reading(data: Any) -> Reading:
     return Reading(name, float(value), measure.unit.value, float(uncertainty), method)
 
 
-def _is_number(value: Any) -> bool:
+def _is_number(value: Any) -> TypeGuard[float]:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 

@@ -331,8 +331,21 @@ class _Story:
                 new_tag = f"{letters}-{self.numbers[letters] + 1:03d}"
                 self._begin(plan_item(life.plan.kind, new_tag, begins, self.until, self.rng))
 
-    def _move(self, life: _Life, move: Move, who: str, reason: str, **evidence: str) -> None:
-        make_move(MakeMove(self._id(), life.item_id, move, self.people[who], reason, **evidence), self.services)
+    def _move(
+        self,
+        life: _Life,
+        move: Move,
+        who: str,
+        reason: str,
+        *,
+        inspection_id: str | None = None,
+        photo_id: str | None = None,
+        witness: str = "",
+    ) -> None:
+        make_move(
+            MakeMove(self._id(), life.item_id, move, self.people[who], reason, inspection_id, photo_id, witness),
+            self.services,
+        )
 
 
 def _inside(drawn: Mapping[str, Any], photo: Photo) -> Shape:
