@@ -89,8 +89,8 @@ def _matrix() -> str:
     lines = [
         "## What a mark means\n",
         "Common profile, no reading taken. **W** withdraws; h is a hold; m is a hold that readings can clear.\n"
-        "Shown for the first kind that has the component. On a rope grab any rust withdraws; on the end fitting of a wire\n"
-        "rope rust withdraws and broken wires are counted.\n",
+        "Shown for the first kind that has the component. On a rope grab any rust withdraws; on the end fitting of a\n"
+        "wire rope rust withdraws and broken wires are counted.\n",
         head,
         "| --- |" + " --- |" * len(categories),
     ]
