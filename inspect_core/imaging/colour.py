@@ -29,6 +29,9 @@ LIGHT_SD = 0.03
 BALANCE_SD = 0.08
 #: What the card's correction leaves of it, because its patches come from an ordinary printer.
 CORRECTED_BALANCE_SD = 0.03
+#: What a camera's own tone curve and colour rendering do to a difference, and what the card cannot take out:
+#: standard uncertainty as a share of it and as a floor, found on drawn photos with known patches.
+RENDERING_SHARE, RENDERING_FLOOR = 0.05, 0.25
 _DRAWS = 2000
 _FEWEST_PIXELS = 60
 
@@ -176,7 +179,8 @@ def difference(reference: Array, suspect: Array, corrected: Correction | None, c
         "uneven light": spread(False, True, False),
         "white balance": spread(False, False, True),
     }
-    return Estimate(value, spread(True, True, True), budget)
+    estimate = Estimate(value, spread(True, True, True), budget)
+    return estimate.with_cause("camera's rendering", math.hypot(RENDERING_FLOOR, RENDERING_SHARE * value))
 
 
 def _mean_and_error(light: Array) -> tuple[Array, Array]:

@@ -24,7 +24,7 @@ _FEWEST_PIXELS = 400
 _MOST_SHARE = 0.6
 #: People draw the end of a stain that fades out in different places: relative standard uncertainty of the share,
 #: found on drawn rust.
-_ENDS_SD = 0.09
+_ENDS_SD = 0.16
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ def rust_share(
     edge = cv2.morphologyEx(found.astype(np.uint8), cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
     blur_sd = 0.25 * float(edge.sum()) / total / 2
     budget = {
-        "where rust ends": _ENDS_SD * share,
+        "where rust ends": math.hypot(_ENDS_SD * share, 0.004),
         "bounds of rust's colour": bounds_sd,
         "outline of the region": outline_sd,
         "blurred edges of the rust": blur_sd,

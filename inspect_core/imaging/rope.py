@@ -18,6 +18,8 @@ METHOD = "sub-pixel edges across the rope, version 1"
 #: A fluffy edge, a shadow along one side, the camera's tone curve on the edge: none shows in the scatter.
 #: Standard uncertainty per edge, in photo pixels, found on drawn ropes (see docs/measuring.md).
 EDGE_SD_PX = 0.5
+#: The same as a share of the diameter: strands, glints and fibres grow with the rope.
+EDGE_SD_SHARE = 0.016
 #: Share of the steepest change that counts as the edge, strictly and loosely; and how near both must come, over
 #: the diameter, to be averaged.
 _STRICT, _LOOSE, _AGREE = 0.5, 0.3, 0.035
@@ -90,9 +92,12 @@ def rope_diameter(
     carried = propagate(distance, tips, scale, point_sd_px=0.0)
     # An axis drawn askew makes every section longer by 1/cos; the fitted edges tell by how much.
     estimate = Estimate(carried.value * math.cos(math.atan(slope)), carried.standard, carried.budget)
-    edge = math.sqrt(2) * EDGE_SD_PX / density
+    edge = math.sqrt(2) * max(EDGE_SD_PX / density, EDGE_SD_SHARE * about_mm)
+    # The axis is drawn along the middle; when one edge comes out much farther off than the other, one of them may
+    # belong to something beside the rope.
+    aside = max(0.0, abs(high - low) - 0.06 * about_mm - 2 * point_sd_px / density)
     estimate = estimate.with_cause("scatter of sections", scatter).with_cause("edge of the rope", edge)
-    return estimate.with_cause("choice of edge", doubt)
+    return estimate.with_cause("choice of edge", math.hypot(doubt, aside / 2))
 
 
 def _diameter(
