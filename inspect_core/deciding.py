@@ -333,9 +333,9 @@ def _from_age(rule: Rule, w: _Weighing) -> Iterable[Finding]:
         return
     end = add_months(begun, int(limit * 12))
     if w.on >= end:
-        yield _met(rule, unknown, f"{years} from {rule.fact} ({begun}) ended on {end}.")
+        yield _met(rule, unknown, f"{years} counted from “{rule.fact}” {begun} ended on {end}.")
     elif w.explain:
-        yield _say(rule, FindingOutcome.CLEARED, f"{years} from {rule.fact} ({begun}) end on {end}.")
+        yield _say(rule, FindingOutcome.CLEARED, f"{years} counted from “{rule.fact}” {begun} end on {end}.")
 
 
 def _from_interval(rule: Rule, w: _Weighing) -> Iterable[Finding]:

@@ -192,7 +192,7 @@ def test_every_rule_is_told_with_its_source_and_what_became_of_it():
             {"made on": date(2024, 1, 1), "maker's age limit": 5},
             "age-maker-limit",
             Verdict.CLEARED,
-            "5 years from made on (2024-01-01) end on 2029-01-01.",
+            "5 years counted from “made on” 2024-01-01 end on 2029-01-01.",
         ),
         (
             {"made on": date(2024, 1, 1), "maker's age limit": 5},
