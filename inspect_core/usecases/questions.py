@@ -56,8 +56,6 @@ _AT_EVERY_USE: Mapping[Kind, tuple[str, ...]] = MappingProxyType(
         Kind.SELF_RETRACTING_LIFELINE: ("locks on a sharp pull", "retracts smoothly"),
     }
 )
-#: Without it a rule of some places holds the item at every look, so it is asked at every look there.
-_WHEREVER_A_RULE_ASKS = ("absorber class",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +96,7 @@ def questions(item: Item, type_: InspectionType, services: Services) -> tuple[Qu
         component = next((c for c in _AT_PART.get(spec.name, ()) if c in components_of(item.kind)), None)
         if spec.name not in wanted or known.get(spec.name, "unknown") != "unknown":
             continue
-        at_use = spec.name in (*events, *_FOLLOWS, *_WHEREVER_A_RULE_ASKS, *_AT_EVERY_USE.get(item.kind, ()))
+        at_use = spec.name in (*events, *_FOLLOWS, *_AT_EVERY_USE.get(item.kind, ()))
         placed = component is not None or spec.name == "service severity"
         if at_use or (in_detail and placed):
             asked.append(
