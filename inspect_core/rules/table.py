@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from datetime import date, datetime
 from enum import StrEnum
@@ -59,7 +58,7 @@ class Table:
         value = self.raw(key)
         if value is None:
             return None
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > 1e9 or value != value:
             self.fault(key, "must be a number")
             return None
         return value

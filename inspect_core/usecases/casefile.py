@@ -123,7 +123,7 @@ def check_facts(facts: Mapping[str, object], rules: RuleSet, on: date) -> dict[s
 def _facts(data: object, rules: RuleSet, on: date) -> dict[str, FactValue]:
     facts: dict[str, FactValue] = {}
     for name, value in _table(data, "facts").items():
-        key = f"facts.{name}"
+        key = f"facts.{name[:60]}"
         if name.startswith(MAKER_LIMIT):
             facts[name] = _maker_limit(name, value)
             continue
@@ -147,7 +147,7 @@ def _fact(key: str, value: object, spec: FactSpec, on: date) -> FactValue:
         return value
     if spec.type is FactType.WORD:
         if value not in spec.values:
-            raise _bad(key, f"“{value}” is not known", f"Use one of: {', '.join(spec.values)}")
+            raise _bad(key, f"{_quoted(value)} is not known", f"Use one of: {', '.join(spec.values)}")
         return str(value)
     if spec.type is FactType.DATE:
         day = _day(value, key)
@@ -207,12 +207,13 @@ def _readings(data: object, where: str) -> tuple[Reading, ...]:
         given = _table(entry, key, _READING_KEYS)
         name = _needed(given, "measure", key)
         if not isinstance(name, str) or name not in MEASURES:
-            raise _bad(f"{key}.measure", f"“{name}” is no known measure", f"Use one of: {', '.join(MEASURES)}")
+            raise _bad(f"{key}.measure", f"{_quoted(name)} is no known measure", f"Use one of: {', '.join(MEASURES)}")
         if any(reading.measure == name for reading in readings):
             raise _bad(f"{key}.measure", f"“{name}” is read twice on one mark", "Keep the reading that counts")
         unit = _needed(given, "unit", key)
-        if unit != MEASURES[name].unit.value:
-            raise _bad(f"{key}.unit", f"“{unit}” is not the unit of {name}", f"Give it in {MEASURES[name].unit.value}")
+        own = MEASURES[name].unit.value
+        if unit != own:
+            raise _bad(f"{key}.unit", f"{_quoted(unit)} is not the unit of {name}", f"Give it in {own}")
         value = _number(_needed(given, "value", key), f"{key}.value")
         spread = _number(_needed(given, "uncertainty", key), f"{key}.uncertainty")
         if spread < 0:
@@ -221,7 +222,7 @@ def _readings(data: object, where: str) -> tuple[Reading, ...]:
         if not isinstance(method, str):
             raise _bad(f"{key}.method", "is no text", "Say in words how it was measured, or leave it out")
         _check_size(name, value, f"{key}.value")
-        readings.append(Reading(name, value, unit, spread, method))
+        readings.append(Reading(name, value, own, spread, method))
     return tuple(readings)
 
 
@@ -248,13 +249,24 @@ def _bad(key: str, what: str, remedy: str) -> BadInput:
     return BadInput(f"{key}: {what}.", f"{remedy}.")
 
 
+def _quoted(value: object) -> str:
+    """A wrong value as refusals show it: short, and without what it may hold."""
+    if isinstance(value, int) and abs(value) > 10**18:
+        return "a number of great length"
+    if isinstance(value, str | int | float):
+        return f"“{str(value)[:60]}”"
+    if isinstance(value, list | tuple):
+        return "a list"
+    return "a table" if isinstance(value, Mapping) else f"“{type(value).__name__}”"
+
+
 def _table(data: object, key: str, known: Iterable[str] = ()) -> Mapping[str, Any]:
     if not isinstance(data, Mapping):
         raise _bad(key, "is no table of keys and values", 'Write it as {"key": value, …}')
     names = tuple(known)
     for name in data:
         if not isinstance(name, str) or (names and name not in names):
-            raise _bad(f"{key}.{name}", "is an unknown key", f"Use: {', '.join(names)}")
+            raise _bad(f"{key}.{str(name)[:60]}", "is an unknown key", f"Use: {', '.join(names)}")
     return data
 
 
@@ -276,7 +288,7 @@ def _word(value: object, key: str, known: type[_E]) -> _E:
     try:
         return known(value)  # type: ignore[arg-type]
     except ValueError:
-        raise _bad(key, f"“{value}” is not known", f"Use one of: {', '.join(known)}") from None
+        raise _bad(key, f"{_quoted(value)} is not known", f"Use one of: {', '.join(known)}") from None
 
 
 def _component(value: object, key: str, kind: Kind) -> Component:
@@ -297,10 +309,11 @@ def _day(value: object, key: str) -> date:
             return date.fromisoformat(value)
         except ValueError:
             pass
-    raise _bad(key, f"“{value}” is no day", "Write it as 2026-01-31")
+    raise _bad(key, f"{_quoted(value)} is no day", "Write it as 2026-01-31")
 
 
 def _number(value: object, key: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) or abs(value) > 1e9:
-        raise _bad(key, f"“{value}” is no number", "Write a plain number, or leave it out when it is not known")
+    # The size comes first: a whole number too long for a float cannot be asked whether it is finite.
+    if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > 1e9 or not math.isfinite(value):
+        raise _bad(key, f"{_quoted(value)} is no number", "Write a plain number, or leave it out when it is not known")
     return float(value)

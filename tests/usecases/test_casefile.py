@@ -8,6 +8,8 @@ from datetime import date, datetime
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from inspect_core.deciding import decide
 from inspect_core.domain.decision import Answer
@@ -61,7 +63,10 @@ BAD = [
     ("kind missing", {k: v for k, v in case_file().items() if k != "kind"}, "kind: is missing"),
     ("kind null", case_file(kind=None), "kind: is missing"),
     ("kind unknown", case_file(kind="ladder"), "kind: “ladder” is not known"),
-    ("kind no word", case_file(kind=["harness"]), "kind: “['harness']” is not known"),
+    ("kind no word", case_file(kind=["harness"]), "kind: a list is not known"),
+    ("kind a table", case_file(kind={"a": 1}), "kind: a table is not known"),
+    ("fact number too long", case_file(facts={"webbing width": 10**5000}), "is no number"),
+    ("key of great length", case_file(**{"x" * 5000: 1}), "is an unknown key"),
     ("profile missing", {k: v for k, v in case_file().items() if k != "profile"}, "profile: is missing"),
     ("profile unknown", case_file(profile="atlantis"), "“atlantis” is no known profile"),
     ("profile no word", case_file(profile=3), "profile: is no word"),
@@ -174,6 +179,54 @@ def test_bad_input_is_refused_with_its_key_and_what_to_do(name: str, data: objec
 
 def test_at_least_twenty_kinds_of_bad_input_are_tried():
     assert len({name for name, _, _ in BAD}) >= 20
+
+
+ANYTHING = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20) | st.just(10**5000),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=10), inner, max_size=3),
+    max_leaves=6,
+)
+PLACES = [
+    (),
+    ("kind",),
+    ("profile",),
+    ("on",),
+    ("facts",),
+    ("facts", "made on"),
+    ("facts", "fibre"),
+    ("facts", "webbing width"),
+    ("facts", "maker limit: length"),
+    ("answers",),
+    ("answers", "webbing"),
+    ("marks",),
+    ("marks", 0),
+    ("marks", 0, "id"),
+    ("marks", 0, "component"),
+    ("marks", 0, "readings"),
+    ("marks", 0, "readings", 0),
+    ("marks", 0, "readings", 0, "measure"),
+    ("marks", 0, "readings", 0, "value"),
+    ("marks", 0, "readings", 0, "uncertainty"),
+]
+
+
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(st.sampled_from(PLACES), ANYTHING)
+def test_anything_at_all_in_any_place_is_read_or_refused_in_words(place: tuple[Any, ...], value: Any):
+    data: Any = case_file()
+    if place:
+        inner = data
+        for step in place[:-1]:
+            inner = inner[step]
+        inner[place[-1]] = value
+    else:
+        data = value
+    try:
+        case, on = parse_case(data, RULES)
+    except BadInput as refusal:
+        assert len(str(refusal)) < 3000
+        return
+    assert decide(case, RULES, on).outcome
 
 
 KEYS = [
