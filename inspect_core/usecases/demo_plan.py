@@ -64,6 +64,21 @@ _HARM: Mapping[Kind, tuple[tuple[Component, Category, float], ...]] = {
     _K.ANCHOR_SLING: ((_P.WEBBING, _C.ABRASION, 0.09), (_P.WEBBING, _C.CUT, 0.08)),
 }
 _CHARGER_HARM = 0.55
+#: Shares of items that nobody has looked at for long, and that were damaged just now. Invented.
+_FORGOTTEN, _FRESH = 0.07, 0.13
+#: Standard marks as such gear carries them; numbers from memory.
+_STANDARD_MARKS: Mapping[Kind, str] = {
+    _K.HARNESS: "EN 361",
+    _K.WEBBING_LANYARD: "EN 354, EN 355",
+    _K.SYNTHETIC_ROPE_LANYARD: "EN 354",
+    _K.WIRE_ROPE_LANYARD: "EN 354",
+    _K.ROPE_GRAB: "EN 353-2",
+    _K.VERTICAL_LIFELINE: "EN 353-2",
+    _K.HORIZONTAL_LIFELINE: "EN 795",
+    _K.SELF_RETRACTING_LIFELINE: "EN 360",
+    _K.CONNECTOR: "EN 362",
+    _K.ANCHOR_SLING: "EN 795",
+}
 _CLOTH = (_K.HARNESS, _K.WEBBING_LANYARD, _K.ANCHOR_SLING)
 
 
@@ -110,15 +125,20 @@ def plan_item(kind: Kind, tag: str, begins: date, until: date, rng: np.random.Ge
     cloth = kind in _CLOTH
     charger = cloth and rng.random() < 0.22
     fields = _fields(kind, tag, begins, charger, rng)
-    periodic = tuple(_spaced(begins, until, 178, 7, rng))
-    if rng.random() < 0.12:
-        periodic = periodic[:-1]  # nobody got round to it: this one will be overdue
+    periodic = tuple(_spaced(begins, until, 168, 9, rng))
     checks = tuple(day for day in _spaced(begins, until, 62, 14, rng) if day not in periodic)
+    if rng.random() < _FORGOTTEN:  # left in a box: nobody has looked for half a year, so it is overdue now
+        last = until - timedelta(days=int(rng.integers(185, 240)))
+        periodic, checks = (tuple(day for day in days if day < last) for days in (periodic, checks))
     harms = [
         Harm(begins + timedelta(days=day), component, category)
         for component, category, yearly in _harm_of(kind, charger)
         if (day := int(rng.exponential(365 / yearly))) < (until - begins).days - 2
     ]
+    if rng.random() < _FRESH and checks:  # found yesterday, and not settled yet
+        component, category, _ = _HARM[kind][int(rng.integers(len(_HARM[kind])))]
+        harms.append(Harm(until - timedelta(days=2), component, category))
+        checks = (*checks, until - timedelta(days=1))
     return PlannedItem(fields, _absent(kind, rng), begins, periodic, checks, tuple(sorted(harms, key=lambda h: h.on)))
 
 
@@ -137,7 +157,7 @@ def _fields(kind: Kind, tag: str, begins: date, charger: bool, rng: np.random.Ge
         "serial": f"{begins:%y%m}-{int(rng.integers(10000, 99999))}",
         "made_on": begins - timedelta(days=int(rng.integers(40, 400))),
         "first_used_on": begins,
-        "profile": "canada ontario",
+        "profile": "uk europe",
         "maker_max_age_years": 10.0,
         "price": float(rng.integers(6, 60) * 5),
         "note": CHARGER_STORE if charger else str(rng.choice(_OTHER_STORES)),
@@ -152,13 +172,7 @@ def _fields(kind: Kind, tag: str, begins: date, charger: bool, rng: np.random.Ge
         fields["rope_diameter_mm"] = 6.0
     if kind is _K.ROPE_GRAB:
         fields["rope_range_mm"] = (15.0, 17.0)
-    fields["standards"] = {
-        _K.HARNESS: "CSA Z259.10",
-        _K.ROPE_GRAB: "CSA Z259.2.5",
-        _K.VERTICAL_LIFELINE: "CSA Z259.2.5",
-        _K.CONNECTOR: "CSA Z259.12",
-        _K.SELF_RETRACTING_LIFELINE: "CSA Z259.2.2",
-    }.get(kind, "CSA Z259.11")
+    fields["standards"] = _STANDARD_MARKS[kind]
     return fields
 
 
