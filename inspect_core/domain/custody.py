@@ -94,8 +94,16 @@ class Standing:
 
     @property
     def usable(self) -> bool:
-        """Only gear in service may be handed out; every screen asks this and nothing else."""
+        """Only gear in service may be handed out. Whether it may be today is for `usable_on` to say."""
         return self.state is State.IN_SERVICE
+
+    def overdue_on(self, day: date) -> bool:
+        """Whether the inspection in detail was due before that day."""
+        return self.next_due is not None and self.next_due < day
+
+    def usable_on(self, day: date) -> bool:
+        """In service, and its inspection in detail not overdue; what lists and answers go by."""
+        return self.usable and not self.overdue_on(day)
 
 
 def move_for(outcome: Outcome, state: State) -> Move | None:

@@ -131,7 +131,7 @@ def register(session: Session, /, file: str | None, by: str, role: str, as_json:
     stored = enter(RegisterItem(item, session.person(by, Role(role)).id), session.services)
     row = item_by_tag(stored.tag, session.services)
     if as_json:
-        print_json({"item": item_plain(row.item), "standing": standing_plain(row.standing)})
+        print_json({"item": item_plain(row.item), "standing": standing_plain(row.standing, session.services.today())})
         return
     click.echo(
         f"{stored.tag} ({stored.kind.value}) is registered, {row.standing.state.value}, "
@@ -202,7 +202,7 @@ def check(
         result = {
             "recorded": True,
             "inspection": inspection_plain(recorded.inspection),
-            "standing": standing_plain(recorded.standing),
+            "standing": standing_plain(recorded.standing, session.services.today()),
         }
     if as_json:
         print_json(result)
@@ -263,7 +263,7 @@ def custody(
         services,
     )
     if as_json:
-        print_json({"tag": row.item.tag, "standing": standing_plain(standing)})
+        print_json({"tag": row.item.tag, "standing": standing_plain(standing, session.services.today())})
         return
     click.echo(f"{row.item.tag} is now {standing.state.value.upper()}: {standing.reason}")
 

@@ -42,7 +42,7 @@ def history(session: Session, tag: str, as_json: bool) -> None:
         print_json(
             {
                 "item": item_plain(life.item),
-                "standing": standing_plain(life.standing),
+                "standing": standing_plain(life.standing, session.services.today()),
                 "inspections": [inspection_plain(i) for i in life.inspections],
                 "custody": [custody_plain(e) for e in life.custody],
                 "setups": [setup_plain(s) for s in life.setups],
@@ -52,7 +52,8 @@ def history(session: Session, tag: str, as_json: bool) -> None:
         return
     item = life.item
     click.echo(f"{item.tag}  {item.kind.value}  {item.maker} {item.model}".rstrip())
-    click.echo(f"{life.standing.state.value.upper()}: {life.standing.reason}")
+    overdue = ", INSPECTION OVERDUE" if life.standing.overdue_on(session.services.today()) else ""
+    click.echo(f"{life.standing.state.value.upper()}{overdue}: {life.standing.reason}")
     click.echo(f"Next detailed inspection due: {life.standing.next_due or 'not known'}")
     for inspection in life.inspections:
         click.echo(
@@ -104,7 +105,7 @@ def search(
                 "tag": h.item.tag,
                 "kind": h.item.kind.value,
                 "state": h.standing.state.value,
-                "usable": h.standing.usable,
+                "usable": h.standing.usable_on(session.services.today()),
                 "inspection": h.inspection_id,
                 "at": h.at.isoformat() if h.at else None,
                 "outcome": h.outcome.value if h.outcome else None,

@@ -5,6 +5,7 @@ Dates are ISO 8601, lengths millimetres. Numbers that are whole in meaning stay 
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from inspect_core.domain.custody import CustodyEvent, Standing
@@ -48,11 +49,12 @@ def item_plain(item: Item) -> dict[str, Any]:
     }
 
 
-def standing_plain(standing: Standing) -> dict[str, Any]:
-    """Where an item stands."""
+def standing_plain(standing: Standing, on: date) -> dict[str, Any]:
+    """Where an item stands, and whether it may be handed out on that day."""
     return {
         "state": standing.state.value,
-        "usable": standing.usable,
+        "usable": standing.usable_on(on),
+        "overdue": standing.overdue_on(on),
         "since": standing.since.isoformat(),
         "reason": standing.reason,
         "last_inspection": standing.last_inspection_id,

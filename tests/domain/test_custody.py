@@ -138,6 +138,17 @@ def test_only_gear_in_service_is_usable():
     assert [s for s in State if standing(s).usable] == [State.IN_SERVICE]
 
 
+@pytest.mark.parametrize(
+    ("next_due", "usable"),
+    [(None, True), (DAY, True), (DAY + timedelta(days=1), True), (DAY - timedelta(days=1), False)],
+)
+def test_gear_in_service_is_usable_to_the_last_day_before_its_inspection_is_overdue(next_due, usable):
+    item = replace(standing(State.IN_SERVICE), next_due=next_due)
+    assert item.usable_on(DAY) is usable
+    assert item.overdue_on(DAY) is not usable
+    assert not replace(item, state=State.ON_HOLD).usable_on(DAY)
+
+
 def test_an_inspection_without_time_zone_is_refused():
     with pytest.raises(BadInput, match="time zone"):
         inspection(at=datetime(2026, 5, 4, 9, 0))  # noqa: DTZ001 - the fault under test
