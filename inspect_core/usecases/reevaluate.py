@@ -17,6 +17,7 @@ from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection, InspectionType, case_marks
 from inspect_core.rules.model import RuleSet
 from inspect_core.usecases.casefile import facts_of_item
+from inspect_core.usecases.services import Services
 
 #: (identifier, case, the day it was decided on, the outcome the rules gave then)
 Past = tuple[str, Case, date, Outcome]
@@ -91,6 +92,17 @@ def past_of(item: Item, inspections: Iterable[Inspection]) -> Iterator[Past]:
         if inspection.type is not InspectionType.BEFORE_USE:
             last_periodic = on
         due = inspection.next_due or due
+
+
+def recorded_past(services: Services) -> Iterator[Past]:
+    """Every recorded inspection of every item, item by item, for a what-if run over a whole store."""
+    with services.unit_of_work() as uow:
+        items = [row.item for row in uow.items.rows()]
+    for item in items:
+        # One item at a time: a long run must not keep the store from those who inspect meanwhile.
+        with services.unit_of_work() as uow:
+            inspections = uow.inspections.of_item(item.id)
+        yield from past_of(item, inspections)
 
 
 def reevaluate(

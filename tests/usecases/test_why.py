@@ -27,7 +27,7 @@ def test_every_rule_is_told_with_the_findings_that_were_recorded(site):
     assert told.same_rules
     again = {finding for weighed in told.weighed for finding in weighed.findings}
     assert standing(again) == standing(told.inspection.decision.findings)
-    assert [w.rule for w in told.of(Verdict.MET)][0] == "webbing-cut-edge-1mm"
+    assert next(w.rule for w in told.of(Verdict.MET)) == "webbing-cut-edge-1mm"
 
 
 def test_gear_in_service_shows_the_rules_that_cleared_it(site):
