@@ -14,6 +14,7 @@ from inspect_core.screens.parts import findings, items, moves, papers, pictures,
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.screens.words.next_steps import NEXT_STEPS
 from inspect_core.usecases import review
+from inspect_core.usecases.intake import photo_by_id
 
 
 def show(frame: Frame) -> None:
@@ -38,8 +39,9 @@ def show(frame: Frame) -> None:
     found, ways = st.columns([3, 2], gap="large")
     with found:
         _next(frame, standing)
-        _why(frame, inspection)
+        _why(inspection)
     with ways:
+        _pictures(frame, inspection)
         if inspection.type is not InspectionType.BEFORE_USE and inspection.outcome is Outcome.IN_SERVICE:
             moves.one(frame, item, standing, Move.RELEASE, evidence=inspection)
         papers.tag(frame, item, standing)
@@ -70,7 +72,7 @@ def _next(frame: Frame, standing: Standing) -> None:
     st.markdown("\n".join(f"- {step}" for step in steps))
 
 
-def _why(frame: Frame, inspection: Inspection) -> None:
+def _why(inspection: Inspection) -> None:
     st.subheader("What was found")
     if inspection.hand is not None:
         st.markdown(
@@ -83,8 +85,13 @@ def _why(frame: Frame, inspection: Inspection) -> None:
         st.caption(plain(findings.damage_words(inspection.decision)))
     stamp = inspection.decision.rules
     st.caption(f"Rules of {plain(stamp.version)}, digest {stamp.digest[:12]}.")
+
+
+def _pictures(frame: Frame, inspection: Inspection) -> None:
+    """The marked photos; unmarked ones are in the history."""
     shown = [p for p in inspection.photo_ids if any(m.photo_id == p for m in inspection.marks)]
     numbers = {mark.id: number for number, mark in enumerate(inspection.marks, 1)}
-    photos = review.history(inspection.item_id, frame.services).photos if shown else {}
     for photo_id in shown:
-        pictures.with_marks(frame.services, photos[photo_id], inspection.marks, numbers=numbers)
+        photo = photo_by_id(photo_id, frame.services)
+        pictures.with_marks(frame.services, photo, inspection.marks, numbers=numbers)
+        pictures.close_ups(frame.services, photo, inspection.marks, numbers)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from inspect_core.domain.custody import CustodyEvent, Move
+from inspect_core.domain.custody import CustodyEvent, Move, State
 from inspect_core.domain.decision import Answer
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import components_of
@@ -22,6 +22,7 @@ from inspect_core.usecases import review
 from inspect_core.usecases.review import History
 
 PAGE = 20
+_LIVE = (State.IN_SERVICE, State.ON_HOLD)
 _MOVE_WORDS = {
     Move.REGISTER: "Registered",
     Move.HOLD: "Put on hold",
@@ -45,6 +46,7 @@ def show(frame: Frame) -> None:
     item, standing = past.item, past.standing
     st.title(item.tag)
     sign.state_banner(standing.state)
+    _ways(frame, past)
     life, side = st.columns([3, 2], gap="large")
     with side:
         _registered(frame, past)
@@ -53,18 +55,33 @@ def show(frame: Frame) -> None:
         _life(frame, past)
 
 
+def _ways(frame: Frame, past: History) -> None:
+    """What most people come here for, in reach of a thumb."""
+    item, standing = past.item, past.standing
+    if standing.state not in _LIVE:
+        return
+    one, two = st.columns(2, wrap=False)
+    with one:
+        frame.link("inspect", "Inspect in detail", icon=":material/frame_inspect:", tag=item.tag)
+    with two:
+        if standing.usable:
+            frame.link("check", "Check before use", icon=":material/checklist:", tag=item.tag)
+        else:
+            papers.tag(frame, item, standing)
+
+
 def _registered(frame: Frame, past: History) -> None:
     item, standing = past.item, past.standing
     st.markdown(f"**{plain(items.name_of(item))}**")
     lines = {
+        "Why": "" if standing.usable else standing.reason,
+        "Stands so since": f"{standing.since:%Y-%m-%d}",
+        "Inspection in detail": items.due_words(standing.next_due, frame.today) if standing.state in _LIVE else "",
+        "Last looked at": standing.last_seen_on.isoformat() if standing.last_seen_on else "never",
         "Serial": item.serial,
         "Site": item.site,
         "Made": item.made_on.isoformat() if item.made_on else "",
         "First used": item.first_used_on.isoformat() if item.first_used_on else "",
-        "Inspection in detail": items.due_words(standing.next_due, frame.today),
-        "Last looked at": standing.last_seen_on.isoformat() if standing.last_seen_on else "never",
-        "Stands so since": f"{standing.since:%Y-%m-%d}",
-        "Why": standing.reason,
         "Note": item.note,
     }
     st.markdown("  \n".join(f"{name}: {plain(text)}" for name, text in lines.items() if text))
@@ -72,10 +89,8 @@ def _registered(frame: Frame, past: History) -> None:
 
 def _actions(frame: Frame, past: History) -> None:
     item, standing = past.item, past.standing
-    if standing.usable:
-        frame.link("check", "Check before use", icon=":material/checklist:", tag=item.tag)
-    frame.link("inspect", "Inspect in detail", icon=":material/frame_inspect:", tag=item.tag)
-    papers.tag(frame, item, standing)
+    if standing.state not in _LIVE:
+        papers.tag(frame, item, standing)
     papers.label(frame, item)
     with st.expander("Hold, withdraw, release, destroy", icon=":material/swap_horiz:"):
         newest = next((i for i in past.inspections if i.type is not InspectionType.BEFORE_USE), None)
@@ -133,40 +148,50 @@ def _filtered(past: History) -> tuple[Sequence[Inspection], Sequence[CustodyEven
 
 def _inspection(frame: Frame, past: History, inspection: Inspection, corrected_by: str | None) -> None:
     with st.container(border=True):
-        head, what = st.columns([2, 3], vertical_alignment="center")
-        with head:
+        with st.container(horizontal=True, vertical_alignment="center", gap="small"):
             sign.outcome_chip(inspection.outcome)
-        what.markdown(
-            f"**{inspection.at:%Y-%m-%d}** {plain(TYPE_WORDS[inspection.type].lower())}, "
-            f"{plain(past.name_of(inspection.by))}"
-        )
+            st.markdown(
+                f"**{inspection.at:%Y-%m-%d}** {plain(TYPE_WORDS[inspection.type].lower())}, "
+                f"{plain(past.name_of(inspection.by))}",
+                width="content",
+            )
         if corrected_by:
             st.warning("A later inspection corrects this one.", icon=":material/edit_note:")
         if inspection.corrects:
             st.caption("Corrects an earlier inspection.")
-        _photos(frame, past, inspection)
-        for finding in inspection.decision.deciding:
-            st.markdown(f"- {plain(finding.reason)}  \n  *{plain(findings.source_words(finding))}*")
-        if inspection.hand is not None:
-            st.markdown(
-                f"- **By judgement: {sign.OUTCOME_HEADLINES[inspection.hand.outcome].lower()}.** "
-                f"{plain(inspection.hand.reason)}"
-            )
-        if inspection.note:
-            st.markdown(f"Note: {plain(inspection.note)}")
+        if inspection.photo_ids:
+            seen, told = st.columns(2)
+            with seen:
+                _photos(frame, past, inspection)
+            with told:
+                _told(inspection)
+        else:
+            _told(inspection)
         _more(frame, past, inspection)
+
+
+def _told(inspection: Inspection) -> None:
+    """Readings, what the rules found and a judgement by hand, in words."""
+    for number, mark in enumerate(inspection.marks, 1):
+        readings = "; ".join(wording.reading(r) for r in mark.readings) or "not measured"
+        st.markdown(f"**{number}: {mark.category.value} on the {mark.component.value}.** {plain(readings)}")
+    for finding in inspection.decision.deciding:
+        st.markdown(f"- {plain(finding.reason)}  \n  *{plain(findings.source_words(finding))}*")
+    if inspection.hand is not None:
+        st.markdown(
+            f"- **By judgement: {sign.OUTCOME_HEADLINES[inspection.hand.outcome].lower()}.** "
+            f"{plain(inspection.hand.reason)}"
+        )
+    if inspection.note:
+        st.markdown(f"Note: {plain(inspection.note)}")
 
 
 def _photos(frame: Frame, past: History, inspection: Inspection) -> None:
     numbers = {mark.id: number for number, mark in enumerate(inspection.marks, 1)}
-    photos = [past.photos[p] for p in inspection.photo_ids if p in past.photos]
-    for place in range(0, len(photos), 2):
-        for column, photo in zip(st.columns(2 if len(photos) > 1 else 1), photos[place : place + 2], strict=False):
-            with column:
-                pictures.with_marks(frame.services, photo, inspection.marks, numbers=numbers)
-    for mark in inspection.marks:
-        told = "; ".join(wording.reading(r) for r in mark.readings) or "not measured"
-        st.caption(plain(f"{numbers[mark.id]}: {mark.category.value} on the {mark.component.value}; {told}"))
+    for photo_id in inspection.photo_ids:
+        if photo_id in past.photos:
+            pictures.with_marks(frame.services, past.photos[photo_id], inspection.marks, numbers=numbers)
+            pictures.close_ups(frame.services, past.photos[photo_id], inspection.marks, numbers)
 
 
 def _more(frame: Frame, past: History, inspection: Inspection) -> None:

@@ -33,7 +33,7 @@ def show(frame: Frame) -> None:
     if not hits:
         st.markdown("Nothing fits. Use fewer words, or take a filter off.")
     for place, hit in enumerate(hits):
-        _hit(frame, place, hit)
+        _hit(frame, place, hit, searched=bool(query.text.strip()))
     if after is not None:
         st.button(
             "Show more", key=state.widget("search", "more"), on_click=state.more_pages, args=(name,), width="stretch"
@@ -69,11 +69,11 @@ def _query(frame: Frame) -> search.Query:
     )
 
 
-def _hit(frame: Frame, place: int, hit: SearchHit) -> None:
+def _hit(frame: Frame, place: int, hit: SearchHit, *, searched: bool) -> None:
     words = f"{items.name_of(hit.item)}, {hit.standing.state.value}"
     items.line(frame, f"hit {place}", hit.item, hit.standing.state, words, hit.photo_id)
     found = ""
     if hit.at is not None and hit.outcome is not None:
         found = f"Found on {hit.at:%Y-%m-%d}: {OUTCOME_HEADLINES[hit.outcome].lower()}. "
-    if found or hit.snippet:
+    if found or searched:
         st.caption(plain(found + hit.snippet))

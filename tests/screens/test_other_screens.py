@@ -87,7 +87,7 @@ def test_the_history_shows_the_marked_photo_the_source_and_the_reading(withdrawn
     assert "Withdrawn: never use again" in said
     assert "HSE INDG367" in said
     assert "depth from edge: 4.00 ± 0.40 mm (k = 2), by hand, steel rule" in said
-    assert len(app.get("image")) == 1
+    assert len(app.get("image")) == 2, "the photo with its mark, and the mark from near"
 
 
 def test_words_from_people_stay_words(withdrawn: Services) -> None:

@@ -10,14 +10,16 @@ import streamlit as st
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.marks import Mark
 from inspect_core.domain.photos import Photo
-from inspect_core.imaging.draw import draw_marks
+from inspect_core.imaging.draw import crop_around, draw_marks
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.usecases.intake import photo_copy
 from inspect_core.usecases.plain import mark_plain
 from inspect_core.usecases.services import Services
 
 #: Longer side of a photo in a history, pixels: sharp on a phone held upright, light enough for twenty on a page.
-IN_HISTORY = 900
+IN_HISTORY = 720
+#: Longer side of a close-up, pixels, and how many of them stand in a row.
+CLOSE_UP, IN_A_ROW = 420, 3
 
 
 @st.cache_data(max_entries=500, show_spinner=False)
@@ -39,6 +41,13 @@ def _drawn(
     """`shown` is marks and numbers as text; it stands for them as the cache's key."""
     preview = photo_copy(photo_id, "preview", _services)
     return draw_marks(preview, _marks, size=size, longest=longest, numbers=_numbers)
+
+
+@st.cache_data(max_entries=300, show_spinner=False)
+def _close_up(_services: Services, place: str, photo_id: str, size: tuple[int, int], shown: str, _mark: Mark) -> bytes:
+    """Bare, because a line drawn along a cut hides the cut. `shown` is the mark's shape as text, the cache's key."""
+    preview = photo_copy(photo_id, "preview", _services)
+    return crop_around(_mark, preview, size=size, longest=CLOSE_UP, show_mark=False)
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
@@ -80,6 +89,21 @@ def with_marks(
         show_error(error)
         return
     st.image(data, width="stretch", alt=describe(own, numbers))
+
+
+def close_ups(services: Services, photo: Photo, marks: Sequence[Mark], numbers: Mapping[str, int]) -> None:
+    """Each mark of a photo from near, without its line, in rows."""
+    own = [mark for mark in marks if mark.photo_id == photo.id]
+    for start in range(0, len(own), IN_A_ROW):
+        row = own[start : start + IN_A_ROW]
+        for column, mark in zip(st.columns(IN_A_ROW, wrap=False), row, strict=False):
+            shown = json.dumps(mark_plain(mark)["shape"])
+            try:
+                data = _close_up(services, services.place, photo.id, (photo.width, photo.height), shown, mark)
+            except BartackError:
+                continue  # the photo above it has said so already
+            words = f"{numbers[mark.id]} from near"
+            column.image(data, width="stretch", caption=words, alt=f"{words}: {mark.category.value}")
 
 
 def describe(marks: Sequence[Mark], numbers: Mapping[str, int] | None = None) -> str:

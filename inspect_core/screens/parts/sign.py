@@ -103,7 +103,7 @@ def state_mark(state: State) -> None:
 
 def outcome_chip(outcome: Outcome) -> None:
     """An inspection's outcome in a list."""
-    st.html(chip_html(OUTCOME_SIGNS[outcome], OUTCOME_HEADLINES[outcome]))
+    st.html(chip_html(OUTCOME_SIGNS[outcome], OUTCOME_HEADLINES[outcome]), width="content")
 
 
 def finding_chip(outcome: FindingOutcome) -> None:
