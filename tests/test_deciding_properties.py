@@ -163,12 +163,15 @@ def test_property_holds_for_some_cases(holds: Callable[[st.DataObject, Case], No
 
 
 @pytest.mark.slow
-def test_every_property_holds_for_ten_thousand_cases():
+def test_ten_thousand_cases_each_with_three_worsened_forms():
+    """Every case is decided twice over, and against three forms of itself drawn from the properties above."""
+
     @settings(max_examples=THOROUGH, deadline=None, derandomize=True, database=None, suppress_health_check=_LOOSE)
     @given(st.data())
     def check(data: st.DataObject) -> None:
         case = data.draw(cases())
-        for holds in PROPERTIES:
+        the_same_again(data, case)
+        for holds in data.draw(st.lists(st.sampled_from(PROPERTIES), min_size=3, max_size=3, unique=True)):
             holds(data, case)
 
     check()
