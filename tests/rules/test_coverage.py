@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
+from importlib.resources import files
+
 import pytest
 
 from inspect_core.deciding import decide
@@ -9,6 +12,7 @@ from inspect_core.domain.decision import Answer, Case, CaseMark, FindingOutcome
 from inspect_core.domain.gear import Component, Kind, components_of
 from inspect_core.domain.marks import Category
 from tests.rules.rule_list import PAGE, PAGE_DAY, RULES, page
+from tests.rules.tables import rows
 
 PROFILES = [profile.name for profile in RULES.profiles]
 
@@ -40,3 +44,18 @@ def test_each_component_is_named_by_a_rule_of_its_own(component: Component):
 def test_the_list_of_rules_in_the_docs_is_up_to_date():
     expected, actual = page(), PAGE.read_text(encoding="utf-8")
     assert expected == actual, "run python -m tests.rules.rule_list"
+
+
+def test_the_example_in_the_docs_is_the_rule_as_it_stands():
+    text = (PAGE.parent / "rules.md").read_text(encoding="utf-8")
+    example = text.split("```toml\n")[1].split("```")[0]
+    [shown] = tomllib.loads(example)["rule"]
+    data = files("inspect_core.rules") / "data" / "webbing.toml"
+    rules = {rule["id"]: rule for rule in tomllib.loads(data.read_text(encoding="utf-8"))["rule"]}
+    assert shown == rules[shown["id"]]
+
+
+def test_the_line_in_the_docs_is_a_line_of_the_tables():
+    text = (PAGE.parent / "rules.md").read_text(encoding="utf-8")
+    [shown] = tomllib.loads("cases = [" + text.split("```toml\n")[2].split("```")[0] + "]")["cases"]
+    assert shown in [row.data for row in rows()]
