@@ -15,10 +15,11 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.stats import t as student
 
 from inspect_core.domain.errors import BadInput
@@ -146,10 +147,10 @@ def answers_by_photo(readings: Iterable[SecondReading]) -> dict[str, dict[str, s
     return found
 
 
-def _fleiss_without(table: np.ndarray, number: int, kappa: object) -> float:
+def _fleiss_without(table: NDArray[np.float64], number: int, kappa: Callable[[NDArray[np.float64]], float]) -> float:
     """Fleiss' kappa without one photo; NaN where only one answer is left."""
     rest = np.delete(table, number, axis=0)
-    if np.count_nonzero(rest.sum(axis=0)) < 2 or not callable(kappa):
+    if np.count_nonzero(rest.sum(axis=0)) < 2:
         return math.nan
     return float(kappa(rest))
 
@@ -169,6 +170,9 @@ def _agreement(
     confidence: float,
     left_out: int,
 ) -> Agreement:
-    low, high = wilson(agreed, photos, confidence)
-    ends = (None, None) if kappa is None or half is None else (max(-1.0, kappa - half), min(1.0, kappa + half))
-    return Agreement(method, readers, photos, agreed, agreed / photos, low, high, kappa, *ends, confidence, left_out)
+    same_low, same_high = wilson(agreed, photos, confidence)
+    low = high = None
+    if kappa is not None and half is not None:
+        low, high = max(-1.0, kappa - half), min(1.0, kappa + half)
+    same = agreed / photos
+    return Agreement(method, readers, photos, agreed, same, same_low, same_high, kappa, low, high, confidence, left_out)

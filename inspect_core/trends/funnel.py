@@ -8,7 +8,7 @@ inspectors look at different gear on different sites.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -87,16 +87,8 @@ def funnel(
     points = []
     for label, (defects, inspections) in sorted(counts.items()):
         inner, outer = (_limits(centre, inspections, level) for level in LEVELS)
-        points.append(
-            FunnelPoint(
-                label,
-                defects,
-                inspections,
-                100 * defects / inspections,
-                (inner, outer),
-                _place(defects, inspections, inner, outer),
-            )
-        )
+        place = _place(defects, inspections, inner, outer)
+        points.append(FunnelPoint(label, defects, inspections, 100 * defects / inspections, (inner, outer), place))
     sizes = [n for _, n in counts.values()]
     grid = np.unique(np.linspace(min(sizes), max(sizes), 60).round()).astype(int)
     curve = tuple((float(n), *_limits(centre, int(n), LEVELS[0]), *_limits(centre, int(n), LEVELS[1])) for n in grid)
@@ -118,28 +110,3 @@ def _place(defects: int, inspections: int, inner: tuple[float, float], outer: tu
     if rate < outer[0]:
         return Place.BELOW_998
     return Place.ABOVE_95 if rate > inner[1] else Place.BELOW_95 if rate < inner[0] else Place.WITHIN
-
-
-@dataclass(frozen=True, slots=True)
-class PhotoUse:
-    """One photo, by its SHA-256, in one inspection of one item."""
-
-    photo_id: str
-    inspection_id: str
-    item_id: str
-
-
-def photos_used_twice(uses: Iterable[PhotoUse]) -> tuple[tuple[str, tuple[PhotoUse, ...]], ...]:
-    """Photos that stand in more than one inspection, with those inspections; photos of several items first.
-
-    Same bytes only: a photo saved anew or cropped has another SHA-256 and is not found.
-    """
-    by_photo: dict[str, set[PhotoUse]] = {}
-    for use in uses:
-        by_photo.setdefault(use.photo_id, set()).add(use)
-    twice = [
-        (photo, tuple(sorted(found, key=lambda use: (use.item_id, use.inspection_id))))
-        for photo, found in by_photo.items()
-        if len({use.inspection_id for use in found}) > 1
-    ]
-    return tuple(sorted(twice, key=lambda pair: (-len({use.item_id for use in pair[1]}), pair[0])))

@@ -69,3 +69,24 @@ def why_withdrawn(retirements: Iterable[Retirement], by: str = "category") -> tu
     """Shares of withdrawals split `by` category, kind, site or model. Raises KeyError for another word."""
     split = SPLITS[by]
     return shares(split(retirement) for retirement in retirements)
+
+
+@dataclass(frozen=True, slots=True)
+class ParetoBar:
+    """One bar of a Pareto chart: its share, and the share of items with this or an earlier label (`together`).
+
+    Items with several labels count once in `together`, so it never passes 1 and is no sum of shares.
+    """
+
+    share: Share
+    together: float
+
+
+def pareto(labels: Iterable[Iterable[str]]) -> tuple[ParetoBar, ...]:
+    """Labels over items, most frequent first, with what the first ones explain together."""
+    groups = [set(item) for item in labels]
+    bars, seen = [], set[str]()
+    for one in shares(groups):
+        seen.add(one.label)
+        bars.append(ParetoBar(one, sum(bool(group & seen) for group in groups) / one.total))
+    return tuple(bars)
