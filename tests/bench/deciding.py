@@ -97,15 +97,15 @@ def weighing() -> Job:
     return Job(lambda: weigh(case, rules, on), rounds=51, target_ms=20.0, note=f"{len(rules.rules)} rules")
 
 
-@bench("deciding: 20,000 stored decisions weighed again, 2 processes")
+@bench("deciding: 10,000 stored decisions weighed again, 2 processes")
 def reevaluation() -> Job:
     """Floor: the same decisions in one process without handing anything over."""
     rules = load_rules()
-    past = list(made_past(20_000, rules))
+    past = list(made_past(10_000, rules))
     return Job(
         lambda: reevaluate(past, rules, rules, workers=2),
         lambda: [decide(case, rules, on) for _, case, on, _ in past],
-        rounds=3,
+        rounds=2,
         note="floor: one process, no hand-over",
     )
 
