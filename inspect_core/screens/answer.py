@@ -19,7 +19,7 @@ from inspect_core.usecases.intake import photo_by_id
 
 def show(frame: Frame) -> None:
     """The recorded inspection that the address names."""
-    inspection_id = state.query_id("inspection")
+    inspection_id = state.query("inspection")
     if inspection_id is None:
         st.title("No inspection is named here")
         frame.link("today", "Back to Today")

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import streamlit as st
 
 from inspect_core.domain.custody import CustodyEvent, Move, State
-from inspect_core.domain.decision import Answer
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import components_of
 from inspect_core.domain.inspection import Inspection, InspectionType
@@ -15,9 +14,9 @@ from inspect_core.domain.marks import Category
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
-from inspect_core.screens.parts import findings, items, moves, papers, pictures, sign, tag_box
+from inspect_core.screens.parts import details, findings, items, moves, papers, pictures, setups, sign, tag_box
 from inspect_core.screens.parts.errors import show_error
-from inspect_core.screens.words.choices import ANSWER_WORDS, TYPE_WORDS
+from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import review
 from inspect_core.usecases.review import History
 
@@ -52,6 +51,7 @@ def show(frame: Frame) -> None:
         _registered(frame, past)
         _actions(frame, past)
     with life:
+        setups.shown(frame, past)
         _life(frame, past)
 
 
@@ -167,7 +167,7 @@ def _inspection(frame: Frame, past: History, inspection: Inspection, corrected_b
                 _told(inspection)
         else:
             _told(inspection)
-        _more(frame, past, inspection)
+        details.box(frame, past.item, inspection)
 
 
 def _told(inspection: Inspection) -> None:
@@ -192,38 +192,6 @@ def _photos(frame: Frame, past: History, inspection: Inspection) -> None:
         if photo_id in past.photos:
             pictures.with_marks(frame.services, past.photos[photo_id], inspection.marks, numbers=numbers)
             pictures.close_ups(frame.services, past.photos[photo_id], inspection.marks, numbers)
-
-
-def _more(frame: Frame, past: History, inspection: Inspection) -> None:
-    """What few need: drawn only when it is opened, so that a long life stays quick."""
-    box = st.expander(
-        "Answers, readings, every rule weighed, certificate", key=state.widget("more", inspection.id), on_change="rerun"
-    )
-    if not box.open:
-        return
-    with box:
-        answers = ", ".join(
-            f"{c.value}: {ANSWER_WORDS[a].lower()}"
-            + (f" ({inspection.answer_notes[c]})" if c in inspection.answer_notes else "")
-            for c, a in inspection.answers.items()
-        )
-        unanswered = [c.value for c in components_of(past.item.kind) if c not in inspection.answers]
-        st.markdown(f"**Parts.** {plain(answers or 'none answered')}.")
-        if unanswered:
-            st.markdown(f"Not answered: {plain(', '.join(unanswered))}.")
-        if any(a is Answer.UNSEEN for a in inspection.answers.values()):
-            st.caption("A part that was not seen holds the item.")
-        cleared = [f for f in inspection.decision.findings if f not in inspection.decision.deciding]
-        if cleared:
-            st.markdown("**Weighed and cleared.**")
-            findings.listed(cleared)
-        st.caption(plain(findings.damage_words(inspection.decision)))
-        stamp = inspection.decision.rules
-        st.caption(f"Rules of {plain(stamp.version)}, digest {stamp.digest[:12]}. Inspection {inspection.id}.")
-        papers.certificate(frame, past.item, inspection)
-        frame.link(
-            "inspect", "Correct this inspection", icon=":material/edit_note:", tag=past.item.tag, corrects=inspection.id
-        )
 
 
 def _event(frame: Frame, past: History, event: CustodyEvent) -> None:

@@ -70,7 +70,9 @@ def _may_sign(frame: Frame, person: Person) -> bool:
 
 
 def _inspect(frame: Frame, row: ItemRow, person: Person) -> None:
-    work = open_work(frame, row, person, InspectionType.PERIODIC, corrects=state.query_id("corrects"))
+    named = state.query("corrects")
+    former = review.inspection_by_id(named, frame.services).id if named else None
+    work = open_work(frame, row, person, InspectionType.PERIODIC, corrects=former)
     _type(work)
     if work.body["corrects"]:
         _corrected(frame, work)

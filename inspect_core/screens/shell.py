@@ -18,6 +18,7 @@ from inspect_core.screens import (
     register,
     rules,
     search,
+    setup,
     today,
     trends,
     welcome,
@@ -34,6 +35,7 @@ _SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
     ("today", "Today", ":material/today:", today.show),
     ("check", "Check before use", ":material/checklist:", check.show),
     ("inspect", "Inspect", ":material/frame_inspect:", inspection.show),
+    ("setup", "Set-up check", ":material/rule:", setup.show),
     ("register", "Register", ":material/add_box:", register.show),
     ("search", "Search", ":material/search:", search.show),
     ("trends", "Trends", ":material/bar_chart:", trends.show),
@@ -75,7 +77,8 @@ def _surrounded(frame: Frame, show: Callable[[Frame], None]) -> Callable[[], Non
     def draw() -> None:
         with errors.guarded():
             who.header(frame)
-            errors.show_news()
+            if show not in (check.show, inspection.show):
+                errors.show_news()  # those two say it beside the step at hand
             if show is today.show and review.today(frame.services).empty:
                 welcome.show(frame)
             else:

@@ -9,10 +9,11 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from inspect_core.domain.custody import State
+from inspect_core.domain.custody import Move, State
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.marks import Category
 from inspect_core.usecases import review
+from inspect_core.usecases.custody import MakeMove, make_move
 from tests.browser.conftest import OpenPage, StartApp
 from tests.browser.job_hands import (
     APP,
@@ -93,6 +94,10 @@ def test_a_worker_finds_a_cut_and_the_lanyard_is_withdrawn_with_its_source(
     page.get_by_role("link", name="Its history in pictures").tap()
     settled(page)
     page.get_by_role("img", name="Photo with 1 mark. 1: cut on the webbing").wait_for()
+    assert page.get_by_text("Could not be weighed", exact=False).count() == 0
+    page.get_by_text("Answers, every rule weighed, certificate").tap()
+    page.get_by_text("Could not be weighed", exact=False).wait_for()
+    page.get_by_text("Cut of 1 mm or more in the edge of webbing", exact=False).first.wait_for()
 
 
 def test_an_unfinished_check_comes_back_with_its_marks_after_the_browser_was_closed(
@@ -124,12 +129,30 @@ def test_an_unfinished_check_comes_back_with_its_marks_after_the_browser_was_clo
     assert row.get_by_role("radio", name="Defect").is_checked()
 
 
+def test_a_file_that_is_no_photo_is_refused_beside_the_box_and_the_work_stays(
+    start_app: StartApp, phone: OpenPage, tmp_path: Path
+) -> None:
+    store_with(tmp_path / "store", "WL-0004")
+    page = phone()
+    open_screen(page, start_app(APP, {"BARTACK_STORE": str(tmp_path / "store")}), "check?tag=WL-0004")
+    say_who(page, WORKER)
+    press(page, "radio", "Nothing happened")
+    press(page, "button", "Next: Parts")
+    answer_one(page, "Webbing", "Defect")
+    press(page, "button", "Next: Photos and marks")
+    box = page.locator("input[type=file]").first
+    box.set_input_files({"name": "photo.jpg", "mimeType": "image/jpeg", "buffer": b"GIF89a and no photo"})
+    page.get_by_role("alert").filter(has_text="JPEG, PNG, WebP or HEIC").wait_for()
+    settled(page)
+    assert page.locator(".surface").count() == 0
+    picture, _ = drawn("webbing lanyard", "webbing", "cut")
+    upload(page, picture)
+    assert page.get_by_role("alert").filter(has_text="JPEG, PNG, WebP or HEIC").count() == 0
+
+
 def test_gear_on_hold_says_so_at_once_and_offers_no_check(start_app: StartApp, phone: OpenPage, tmp_path: Path) -> None:
     services = store_with(tmp_path / "store", "WL-0003")
     item = review.item_by_tag("WL-0003", services).item
-    from inspect_core.domain.custody import Move
-    from inspect_core.usecases.custody import MakeMove, make_move
-
     make_move(MakeMove("c" * 32, item.id, Move.HOLD, WORKER.id, "Found it in a puddle of solvent."), services)
     page = phone()
     open_screen(page, start_app(APP, {"BARTACK_STORE": str(tmp_path / "store")}), "check?tag=WL-0003")

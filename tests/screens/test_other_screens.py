@@ -9,6 +9,7 @@ import pytest
 
 from inspect_core.domain.custody import Move, State
 from inspect_core.domain.decision import Answer
+from inspect_core.domain.errors import Conflict
 from inspect_core.domain.gear import Component, Kind, components_of
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
@@ -108,6 +109,59 @@ def test_a_long_life_is_shown_twenty_at_a_time(tmp_path: Path) -> None:
     assert "30 inspections, showing 20 of 31 entries." in words(app)
     button(app, "Show 11 more").click().run()
     assert "30 inspections, showing 31 of 31 entries." in words(app)
+
+
+def test_a_correction_names_the_inspection_it_corrects(withdrawn: Services) -> None:
+    app = screen(withdrawn, "inspect", COMPETENT, tag="WL-2", corrects=f"{2:032x}")
+    assert "This corrects the periodic inspection" in words(app)
+    choice(app, "Has anything happened").set_value("Nothing happened").run()
+    app.query_params["draft"] = app.query_params["draft"]
+    button(app, "Next: Parts").click().run()
+    for component in components_of(Kind.WEBBING_LANYARD):
+        choice(app, component.value[0].upper() + component.value[1:]).set_value("Sound").run()
+    button(app, "Next: Photos and marks").click().run()
+    button(app, "Next: Answer").click().run()
+    button(app, "Record it").click().run()
+    assert not app.exception
+    past = review.history(review.item_by_tag("WL-2", withdrawn).item.id, withdrawn)
+    assert past.inspections[0].corrects == f"{2:032x}"
+    assert "A later inspection corrects this one." in words(screen(withdrawn, "item", COMPETENT, tag="WL-2"))
+
+
+def test_a_correction_of_nothing_is_refused_in_words(withdrawn: Services) -> None:
+    app = screen(withdrawn, "inspect", COMPETENT, tag="WL-2", corrects="no-such-one")
+    assert not app.exception
+    assert "No inspection is called" in words(app)
+
+
+def test_the_demo_site_is_filled_from_the_welcome_and_a_refusal_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    services = site(tmp_path)
+    seen: list[str] = []
+
+    def refuses(given: Services, *, progress) -> None:
+        progress(1, 3, "day one")
+        seen.append(given.place)
+        raise Conflict("This store holds items already.", "Use an empty store.")
+
+    monkeypatch.setattr("inspect_core.usecases.demo.fill_demo", refuses)
+    app = screen(services, "today")
+    button(app, "Look at the demo site").click().run()
+    assert seen == [services.place]
+    assert "This store holds items already." in words(app)
+
+
+def test_what_nobody_foresaw_is_told_in_a_plain_sentence(withdrawn: Services, monkeypatch: pytest.MonkeyPatch) -> None:
+    def breaks(*_: object) -> None:
+        raise RuntimeError("secret inner words")
+
+    monkeypatch.setattr("inspect_core.usecases.search.search", breaks)
+    app = screen(withdrawn, "search", WORKER)
+    assert not app.exception
+    said = words(app)
+    assert "This did not work" in said and "secret inner words" not in said
+    assert "no reading proves strength" in said, "the cautions stay"
 
 
 def test_an_answer_names_the_state_the_reason_and_the_next_step(withdrawn: Services) -> None:

@@ -1,0 +1,41 @@
+"""The set-up checks that an item was used in, for its history."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.rigging import answer
+from inspect_core.screens.rigging.words import CHECKS
+from inspect_core.usecases.review import History
+
+#: Checks shown at once.
+ROWS = 5
+
+
+def shown(frame: Frame, past: History) -> None:
+    """The newest set-up checks, each a way to its answer and sheet; nothing where there are none."""
+    if not past.setups:
+        return
+    st.subheader(f"Set-up checks ({len(past.setups)})")
+    name = f"setups of {past.item.id}"
+    for record in past.setups[: ROWS * state.page_number(name)]:
+        with st.container(key=f"row setup {record.id}"):
+            answer.chip(record.answer)
+            words = " · ".join(filter(None, (f"{record.at:%Y-%m-%d}", past.name_of(record.by), record.place)))
+            st.page_link(
+                frame.pages["setup"],
+                label=f"**{plain(CHECKS[record.check].title)}** {plain(words)}",
+                width="stretch",
+                query_params={"record": record.id},
+            )
+    left = len(past.setups) - ROWS * state.page_number(name)
+    if left > 0:
+        st.button(
+            f"Show {min(left, ROWS)} more set-up checks",
+            key=state.widget("more", name),
+            on_click=state.more_pages,
+            args=(name,),
+            width="stretch",
+        )
