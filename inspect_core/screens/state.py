@@ -12,6 +12,7 @@ _WORK = "work"
 _NEWS = "news"
 _ONCE = "once"
 _PAGES = "pages"
+_SETUP = "set-up habits"
 
 _ID = re.compile(r"[0-9a-f]{32}")
 
@@ -91,3 +92,12 @@ def page_number(name: str) -> int:
 
 def more_pages(name: str) -> None:
     st.session_state.setdefault(_PAGES, {})[name] = page_number(name) + 1
+
+
+def setup_habits() -> dict[str, str]:
+    """Profile, units and place as last used for a set-up check in this session."""
+    return dict(st.session_state.get(_SETUP, {}))
+
+
+def set_setup_habit(name: str, value: str) -> None:
+    st.session_state[_SETUP] = setup_habits() | {name: value}

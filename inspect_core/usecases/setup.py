@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
 from inspect_core.domain.gear import Fibre, Item, clean_tag
 from inspect_core.domain.record import ItemRow
@@ -24,15 +26,19 @@ __all__ = [
     "record_setup",
     "registered_part",
     "rig_case",
+    "setup_by_id",
     "setup_pdf",
     "setup_plain",
     "setups_of",
+    "usual_profile",
     "vocabulary",
     "with_register",
 ]
 
 MOST_PLACE = 200
 MOST_ITEMS = 20
+#: Enough of the gear to tell which profile a site works under.
+MOST_ROWS = 200
 #: What the register says of an item always counts; a case cannot make it better.
 _FROM_REGISTER = ("kind", "status", "due_on", "made_on", "first_used_on")
 
@@ -164,6 +170,20 @@ def setups_of(item_id: str, services: Services) -> tuple[SetupRecord, ...]:
     """The set-up checks that used an item, newest first."""
     with services.unit_of_work() as uow:
         return uow.setups.of_item(item_id)
+
+
+def setup_by_id(record_id: str, services: Services) -> SetupRecord:
+    """A recorded set-up check. Raises NotFound."""
+    with services.unit_of_work() as uow:
+        return uow.setups.get(record_id)
+
+
+def usual_profile(services: Services) -> str:
+    """The profile that most of the gear in use is registered under; "common" where there is none."""
+    with services.unit_of_work() as uow:
+        rows = uow.items.rows(states=(State.IN_SERVICE,), limit=MOST_ROWS)
+    counted = Counter(row.item.profile for row in rows)
+    return counted.most_common(1)[0][0] if counted else "common"
 
 
 def setup_pdf(record_id: str, services: Services) -> bytes:
