@@ -95,7 +95,8 @@ def cohen(
         table[place[a], place[b]] += 1
     if len(answers) == 1:
         return _agreement("Cohen", 2, len(first), agreed, None, None, confidence, 0)
-    found = cohens_kappa(table)
+    with np.errstate(invalid="ignore"):  # it divides by an error of zero where all agree; the interval is left out then
+        found = cohens_kappa(table)
     error = math.sqrt(max(0.0, float(found.var_kappa)))
     half = float(student.ppf(0.5 + confidence / 2, math.inf)) * error if error > 0 else None
     return _agreement("Cohen", 2, len(first), agreed, float(found.kappa), half, confidence, 0)

@@ -32,7 +32,8 @@ class TooFew:
 def too_few(
     label: str, items: int, events: int, least_items: int = LEAST_ITEMS, least_events: int = LEAST_EVENTS
 ) -> TooFew | None:
-    """TooFew where a group misses either minimum, else None."""
+    """TooFew where a group misses either minimum, else None. One item and one event are the least of all."""
+    least_items, least_events = max(1, least_items), max(1, least_events)
     if items >= least_items and events >= least_events:
         return None
     return TooFew(label, items, events, f"At least {least_items} items and {least_events} events are needed.")
