@@ -132,6 +132,9 @@ def fit(photo: Array, plane: Array, size: tuple[int, int], bend: float = 0.0) ->
     middle, spread = plane.mean(axis=0), float(np.abs(plane - plane.mean(axis=0)).max())
     norm = np.array([[1 / spread, 0, -middle[0] / spread], [0, 1 / spread, -middle[1] / spread], [0, 0, 1.0]])
     unit = through(norm, plane)
+    flat = [np.linalg.svd(points - points.mean(axis=0), compute_uv=False) for points in (unit, straight)]
+    if any(sizes[1] < 0.01 * sizes[0] for sizes in flat):
+        raise BadInput("The scale's points lie on one line.", "Show more of the card in the photo.")
     found, _ = cv2.findHomography(unit, straight, 0)
     if found is None or not np.isfinite(found).all() or abs(np.linalg.det(found)) < 1e-12:
         raise BadInput("The scale's points lie on one line.", "Show more of the card in the photo.")

@@ -48,7 +48,7 @@ def length(shape: Shape, scale: Scale, *, point_sd_px: float = POINT_SD_PX) -> E
     if shape.closed:
         return _extent(shape, scale, point_sd_px, long=True)
     # Wobble of a drawn line only ever lengthens it, so a polyline is first thinned to what pointing can tell.
-    points = _thin(points_of(shape), closed=False)
+    points = _thin(points_of(shape), closed=False, tolerance=max(0.5, point_sd_px))
     check_reach(points, scale)
     return propagate(path_length, points, scale, point_sd_px=point_sd_px)
 
@@ -65,8 +65,8 @@ def _extent(shape: Shape, scale: Scale, point_sd_px: float, *, long: bool) -> Es
     check_reach(points, scale)
     plane = scale.map.to_mm(points)
     estimate = propagate(extent_along(extents(plane)[0 if long else 1]), points, scale, point_sd_px=point_sd_px)
-    # Pointing errors push the outermost point of each side outwards more often than inwards. How much on
-    # average is found by scattering the drawn points once more; always the same scatter, so that a mark has one size.
+    # Pointing errors push the outermost point of each side outwards more often than inwards. Most of that is found
+    # by scattering the drawn points once more; always the same scatter, so that a mark has one size.
     chance = np.random.default_rng(0)
     scatter = chance.normal(0, math.hypot(point_sd_px, PIXEL_SD), (_SCATTERS, *points.shape))
     steps = np.einsum("nij,snj->sni", scale.map.jacobian(points), scatter)
@@ -221,11 +221,10 @@ def _edge_line(points: Array) -> Array:
     return line
 
 
-def _thin(points: Array, *, closed: bool) -> Array:
+def _thin(points: Array, *, closed: bool, tolerance: float = 0.5) -> Array:
     """Fewer points for the same shape: pointing errors of neighbouring points of a drawn line are not independent."""
     if len(points) <= (12 if closed else 2):
         return points
-    tolerance = 0.5
     line = points.astype(np.float32)
     while True:
         thin = cv2.approxPolyDP(line, tolerance, closed).reshape(-1, 2).astype(float)
