@@ -21,11 +21,9 @@ from inspect_core.screens import (
     setup,
     today,
     trends,
-    welcome,
 )
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import cautions, errors, who
-from inspect_core.usecases import review
 from inspect_core.usecases.services import Services
 
 _STYLE = Path(__file__).with_name("style.css")
@@ -40,7 +38,7 @@ _SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
     ("search", "Search", ":material/search:", search.show),
     ("trends", "Trends", ":material/bar_chart:", trends.show),
     ("rules", "Rules", ":material/gavel:", rules.show),
-    ("people", "Set-up", ":material/group:", people.show),
+    ("people", "People", ":material/group:", people.show),
     ("item", "Item", ":material/history:", history.show),
     ("answer", "Answer", ":material/task_alt:", answer.show),
 )
@@ -72,17 +70,14 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
 
 
 def _surrounded(frame: Frame, show: Callable[[Frame], None]) -> Callable[[], None]:
-    """A screen with its header above and the cautions below; a store without gear shows the welcome first."""
+    """A screen with its header above and the cautions below."""
 
     def draw() -> None:
         with errors.guarded():
-            who.header(frame)
+            who.header(frame, home=show is not today.show)
             if show not in (check.show, inspection.show):
                 errors.show_news()  # those two say it beside the step at hand
-            if show is today.show and review.today(frame.services).empty:
-                welcome.show(frame)
-            else:
-                show(frame)
+            show(frame)
         cautions.footer()
 
     return draw

@@ -10,6 +10,7 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.palette import STATE_SIGNS
 from inspect_core.domain.record import ItemRow
+from inspect_core.screens import welcome
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import items, sign, tag_box, who
 from inspect_core.screens.words.choices import TYPE_WORDS
@@ -21,9 +22,12 @@ _OPEN = "Open its history"
 
 
 def show(frame: Frame) -> None:
-    """Big ways into the work, then what is overdue, due soon and on hold."""
-    st.title("Today")
+    """Big ways into the work, then what is overdue, due soon and on hold. A store without gear shows the welcome."""
     now = review.today(frame.services)
+    if now.empty:
+        welcome.show(frame)
+        return
+    st.title("Today")
     do, see = st.columns([2, 3], gap="large")
     with do:
         _ways(frame)

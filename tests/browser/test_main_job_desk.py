@@ -66,7 +66,7 @@ def test_a_harness_is_registered_checked_held_inspected_and_released(
     assert review.item_by_tag("H-7", services).standing.state is State.ON_HOLD
 
     # Inspect it in detail, the answers by keyboard, with a photo that is marked by mouse.
-    press(page, "button", "Change", exact=False)
+    press(page, "button", "Worker 7", exact=False)
     open_screen(page, page.url.split("/answer")[0], "inspect?tag=H-7")
     say_who(page, COMPETENT)
     nothing = page.get_by_role("radio", name="Nothing happened", exact=True)

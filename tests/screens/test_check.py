@@ -39,7 +39,12 @@ def test_no_part_is_answered_in_advance(tmp_path: Path) -> None:
 def test_there_is_no_button_that_answers_for_all_parts(tmp_path: Path) -> None:
     app = screen(site(tmp_path, "WL-1"), "check", WORKER, tag="WL-1")
     button(app, "Next: Parts").click().run()
-    assert {b.label for b in app.button} <= {"Change", "Back", "Next: Photos and marks", "Check another item"}
+    assert {b.label for b in app.button} <= {
+        "Worker 7",
+        "Back",
+        "Next: Photos and marks",
+        "Check another item",
+    }
 
 
 @pytest.mark.parametrize("kind", list(Kind))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import streamlit as st
 
 from inspect_core.domain.errors import BartackError
@@ -14,16 +16,27 @@ from inspect_core.usecases import register, review
 _NEW = "Somebody new"
 
 
-def header(frame: Frame) -> None:
-    """The name of whoever works here, and the way to change it."""
+def header(frame: Frame, *, home: bool) -> None:
+    """The way home, which a phone's folded navigation hides, and the name of whoever works here."""
     person = frame.person()
-    if person is None:
+    if person is None and not home:
         return
-    with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="right", key="who"):
-        st.markdown(f":material/person: {plain(person.name)}, {person.role.value}", width="content")
-        if st.button("Change", key=state.widget("who", "change"), type="tertiary", help="Somebody else works here now"):
-            state.set_person(None)
-            st.rerun()
+    aligned: Literal["distribute", "right"] = "distribute" if home else "right"
+    with st.container(
+        horizontal=True, wrap=False, vertical_alignment="center", horizontal_alignment=aligned, key="who"
+    ):
+        if home:
+            frame.link("today", "Today", icon=":material/home:", wide=False)
+        if person is not None:
+            st.button(
+                plain(person.name),
+                key=state.widget("who", "change"),
+                on_click=state.set_person,
+                args=(None,),
+                icon=":material/switch_account:",
+                type="tertiary",
+                help="Works here now. Press when somebody else takes over.",
+            )
 
 
 def required(frame: Frame) -> Person | None:

@@ -17,4 +17,17 @@ EVENT_WORDS: Mapping[str, str] = MappingProxyType(
         "altered or repaired": "Changed or repaired",
     }
 )
+#: Fact → a question, where the vocabulary's own sentence would not read as one.
+QUESTION_WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        "service severity": "How hard is it used? Severe: often, in demolition, steel erection, scaffolding or towers.",
+        "absorber class": "Which class stands on the energy absorber's label?",
+        "chemical": "Which chemical touched it? Cement water counts as alkali.",
+        "exposure temperature": "How hot (or cold) did it get?",
+        "rope construction": "How is the rope made? Kernmantle: a core under a woven sheath.",
+        "wire rope construction": "How is the wire rope made?",
+        "wire rope core": "What is the wire rope's core made of?",
+        "rope diameter": "Diameter of the rope or lifeline it is used on",
+    }
+)
 ELSE = "Something else"

@@ -9,6 +9,7 @@ import streamlit as st
 
 from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
+from inspect_core.screens.words.events import QUESTION_WORDS
 from inspect_core.screens.work.body import Body
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.questions import Question
@@ -20,6 +21,7 @@ _UNKNOWN = "Not known"
 def ask(work: Work, question: Question) -> None:
     """Draw the question; its answer goes into the work at once."""
     key = work.key("fact", question.fact)
+    words = plain(QUESTION_WORDS.get(question.fact, question.meaning))
     known: Any = work.body["facts"].get(question.fact)
 
     def answered() -> None:
@@ -38,16 +40,14 @@ def ask(work: Work, question: Question) -> None:
 
     if question.type == "yes or no":
         _seed(key, None if known is None else _YES if known else _NO)
-        st.segmented_control(plain(question.meaning), [_YES, _NO], key=key, on_change=answered, width="stretch")
+        st.segmented_control(words, [_YES, _NO], key=key, on_change=answered, width="stretch")
     elif question.type == "word":
         _seed(key, known)
-        st.selectbox(
-            plain(question.meaning), question.values, index=None, key=key, placeholder=_UNKNOWN, on_change=answered
-        )
+        st.selectbox(words, question.values, index=None, key=key, placeholder=_UNKNOWN, on_change=answered)
     elif question.type == "number":
         _seed(key, known)
         st.number_input(
-            f"{plain(question.meaning)} ({wording.unit_word(question.unit or '')})",
+            f"{words} ({wording.unit_word(question.unit or '')})",
             value=None,
             min_value=question.lowest,
             max_value=question.highest,
@@ -58,7 +58,7 @@ def ask(work: Work, question: Question) -> None:
     else:
         _seed(key, date.fromisoformat(known["date"]) if known else None)
         st.date_input(
-            plain(question.meaning),
+            words,
             value=None,
             key=key,
             on_change=answered,
