@@ -23,6 +23,8 @@ EDGE_SD_SHARE = 0.016
 #: Share of the steepest change that counts as the edge, strictly and loosely; and how near both must come, over
 #: the diameter, to be averaged.
 _STRICT, _LOOSE, _AGREE = 0.5, 0.3, 0.035
+#: How much of the height of the crowns may be noise and stray fibres instead: standard uncertainty as a share.
+CROWN_SHARE = 0.5
 #: Sections that must show both edges.
 FEWEST_SECTIONS = 24
 _MOST_SECTIONS = 160
@@ -181,4 +183,5 @@ def _crest(places: Array, edges: Array, about_mm: float) -> tuple[float, float]:
     crown = level + math.sqrt(max(lift**2 - (1.28 * noise) ** 2, 0.0))
     # Neighbouring sections share the weave: about one independent section per half diameter.
     independent = max(3.0, (places[-1] - places[0]) / (0.5 * about_mm))
-    return crown, float(rest.std() / math.sqrt(independent))
+    scatter = float(rest.std() / math.sqrt(independent))
+    return crown, math.hypot(scatter, CROWN_SHARE * (crown - level))

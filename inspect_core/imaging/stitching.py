@@ -340,7 +340,7 @@ def spacing(row: Row, scale: Scale) -> Estimate:
     estimate = Estimate(float(steps[close].mean()), carried.standard * share, budget)
     estimate = estimate.with_cause("scatter of stitches", float(steps[close].std() / np.sqrt(close.sum())))
     # A stitch found off its place, or one counted twice, shifts the mean of a short row: found on drawn seams.
-    return estimate.with_cause("finding the stitches", 0.012 * estimate.value)
+    return estimate.with_cause("finding the stitches", 0.02 * estimate.value)
 
 
 @dataclass(frozen=True, slots=True)
