@@ -1,8 +1,9 @@
-"""Commands that judge: decide, rig."""
+"""Commands that judge: decide, rig, what-if."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import click
@@ -141,4 +142,40 @@ def rig(
         click.echo(caution)
 
 
-COMMANDS = (decide, rig)
+@click.command("what-if")
+@click.option("--rules", "folder", required=True, metavar="FOLDER", help="The other rule files.")
+@click.option("--workers", default=1, show_default=True, help="Processes to share the work.")
+@json_option
+@click.pass_obj
+def what_if(session: Session, folder: str, workers: int, as_json: bool) -> None:
+    """Weigh every recorded inspection by other rules: what would change, and why. Alters no record."""
+    from tqdm import tqdm
+
+    from inspect_core import bootstrap
+    from inspect_core.usecases.what_if import report_plain
+    from inspect_core.usecases.what_if import what_if as weigh_past
+
+    other = bootstrap.load_rules(Path(folder))
+    with tqdm(unit="case", desc="Past inspections", leave=False, disable=None, mininterval=0.5) as bar:
+
+        def progress(done: int, total: int) -> None:
+            bar.total = total
+            bar.update(done - bar.n)
+
+        report = report_plain(weigh_past(session.services, other, workers=workers, progress=progress))
+    if as_json:
+        print_json(report)
+        return
+    click.echo(f"{report['cases']} inspections weighed again, {len(report['changes'])} would have ended otherwise.")
+    for rule, count in report["by_rule"].items():
+        click.echo(f"  {rule}: {count}")
+    click.echo(f"Items in service that the other rules would not have let pass: {len(report['items_in_service'])}")
+    for item in report["items_in_service"]:
+        click.echo(f"  {item['tag']}: {item['would_be']} since {item['on']}")
+        for finding in item["appearing"]:
+            click.echo(finding_lines(finding))
+    for refused in report["refused"]:
+        click.echo(f"  {refused['inspection']}: {refused['problem']}")
+
+
+COMMANDS = (decide, rig, what_if)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import heapq
 import uuid
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -16,7 +16,7 @@ import numpy as np
 from inspect_core.domain.custody import Move, State
 from inspect_core.domain.decision import Answer, Outcome
 from inspect_core.domain.errors import Conflict, NotAllowed
-from inspect_core.domain.gear import components_of
+from inspect_core.domain.gear import Component, components_of
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
@@ -221,7 +221,9 @@ class _Story:
     def _periodic(self, life: _Life, day: date) -> None:
         """A competent person looks in detail and sees every harm there is."""
         if self._state(life) is State.IN_SERVICE:
-            self._record(life, day, InspectionType.PERIODIC, self._competent(), [h for h in life.harms if h.on <= day])
+            who = self._competent()
+            worn = [self._worn(life, day, who)] if life.plan.wears_yearly else []
+            self._record(life, day, InspectionType.PERIODIC, who, [h for h in life.harms if h.on <= day], worn=worn)
 
     def _settle(self, life: _Life, day: date) -> None:
         """A held item is looked at in detail, then released or withdrawn by judgement."""
@@ -268,17 +270,15 @@ class _Story:
         who: str,
         seen: list[Harm],
         hand: Judgement | None = None,
+        worn: Sequence[Mark] = (),
     ) -> Recorded:
         harmed = {h.component for h in seen}
         answers = {
             part: Answer.ABSENT if part in life.plan.absent else Answer.DEFECT if part in harmed else Answer.SOUND
             for part in components_of(life.plan.kind)
         }
-        marks, photo_ids = [], []
-        for harm in seen:
-            photo_id, mark = self._mark(life, harm, who)
-            photo_ids.append(photo_id)
-            marks.append(mark)
+        marks = [*worn, *(self._mark(life, harm, who) for harm in seen)]
+        photo_ids = [mark.photo_id for mark in marks]
         if kind is InspectionType.PERIODIC and day in life.pictures:
             photo_ids.append(take_photo(life.pictures[day].now()[0], self.services).id)
             self.photos += 1
@@ -297,23 +297,36 @@ class _Story:
         self._follow(life, day, recorded)
         return recorded
 
-    def _mark(self, life: _Life, harm: Harm, who: str) -> tuple[str, Mark]:
-        """The photo of a harm with its mark; a second look at the same harm is a second picture of it."""
-        data, truth = life.harm_pictures[harm].now()
+    def _worn(self, life: _Life, day: date, who: str) -> Mark:
+        """A connector's wear, which grows a little from one inspection to the next."""
+        years = (day - life.plan.starts).days / 365
+        lost = max(0.001, 0.004 + life.plan.wears_yearly * years + float(self.rng.normal(0, 0.002)))
+        loss = Reading("section loss", round(lost, 4), "share", 0.008, "demo: by hand, caliper")
+        drawn = self._picture(life.plan, Component.BODY.value, Category.WEAR.value, day).now()
+        return self._marked(drawn, Component.BODY, Category.WEAR, who, (loss,))
+
+    def _mark(self, life: _Life, harm: Harm, who: str) -> Mark:
+        """A harm marked on its photo; a second look at the same harm is a second picture of it."""
+        drawn = life.harm_pictures[harm].now()
         life.harm_pictures[harm] = self._picture(
             life.plan, harm.component.value, harm.category.value, self.clock.at.date()
         )
-        photo = take_photo(data, self.services)
-        self.photos += 1
-        defect = truth["defects"][0]
+        truth = drawn[1]["defects"][0]["truth"]
         readings = tuple(
             Reading(measure, float(value), MEASURES[measure].unit.value, _doubt(float(value), measure), _METHOD)
             for key, measure in _READINGS.get(harm.category, {}).items()
-            if (value := defect["truth"].get(key)) is not None
+            if (value := truth.get(key)) is not None
         )
-        shape = _inside(defect["shape"], photo)
-        mark = Mark(self._id(), photo.id, harm.component, harm.category, shape, readings, made_by=self.people[who])
-        return photo.id, mark
+        return self._marked(drawn, harm.component, harm.category, who, readings)
+
+    def _marked(
+        self, drawn: Drawn, component: Component, category: Category, who: str, readings: tuple[Reading, ...]
+    ) -> Mark:
+        data, truth = drawn
+        photo = take_photo(data, self.services)
+        self.photos += 1
+        shape = _inside(truth["defects"][0]["shape"], photo)
+        return Mark(self._id(), photo.id, component, category, shape, readings, made_by=self.people[who])
 
     def _follow(self, life: _Life, day: date, recorded: Recorded) -> None:
         """What a decision leads to: a held item is settled, a withdrawn one destroyed and replaced."""

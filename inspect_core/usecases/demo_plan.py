@@ -101,6 +101,7 @@ class PlannedItem:
     periodic: tuple[date, ...]
     checks: tuple[date, ...]
     harms: tuple[Harm, ...] = field(default=())
+    wears_yearly: float = 0.0  # share of a connector's section worn away in a year, measured at each inspection
 
     @property
     def kind(self) -> Kind:
@@ -139,7 +140,9 @@ def plan_item(kind: Kind, tag: str, begins: date, until: date, rng: np.random.Ge
         component, category, _ = _HARM[kind][int(rng.integers(len(_HARM[kind])))]
         harms.append(Harm(until - timedelta(days=2), component, category))
         checks = (*checks, until - timedelta(days=1))
-    return PlannedItem(fields, _absent(kind, rng), begins, periodic, checks, tuple(sorted(harms, key=lambda h: h.on)))
+    wears = float(rng.uniform(0.012, 0.024)) if kind is _K.CONNECTOR and rng.random() < 0.6 else 0.0
+    ordered = tuple(sorted(harms, key=lambda h: h.on))
+    return PlannedItem(fields, _absent(kind, rng), begins, periodic, checks, ordered, wears)
 
 
 def _harm_of(kind: Kind, charger: bool) -> tuple[tuple[Component, Category, float], ...]:

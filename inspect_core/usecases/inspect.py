@@ -72,7 +72,7 @@ def ask(command: RecordInspection, services: Services) -> Decision:
         item = uow.items.get(command.item_id)
         standing = uow.items.standing(command.item_id)
     at = command.at or services.clock.now()
-    return _decide(command, item, standing, at.date(), services)
+    return decide(_case(command, item, standing, at.date(), services), services.rules, at.date())
 
 
 def record(command: RecordInspection, services: Services) -> Recorded:
@@ -93,7 +93,8 @@ def record(command: RecordInspection, services: Services) -> Recorded:
         standing = uow.items.standing(item.id)
         person = uow.people.get(command.by)
         _check(command, item, standing, person, at.date(), uow)
-        decision = _decide(command, item, standing, at.date(), services)
+        case = _case(command, item, standing, at.date(), services)
+        decision = decide(case, services.rules, at.date())
         hand = (
             hand_decision(decision, command.hand.outcome, command.hand.reason, person, at.date())
             if command.hand
@@ -108,7 +109,7 @@ def record(command: RecordInspection, services: Services) -> Recorded:
             site=item.site,
             profile=item.profile,
             answers=dict(command.answers),
-            facts=dict(command.facts),
+            facts=dict(case.facts),
             marks=command.marks,
             photo_ids=command.photo_ids,
             decision=decision,
@@ -137,14 +138,15 @@ def _known(known: Inspection, command: RecordInspection, uow: UnitOfWork) -> Rec
     return Recorded(known, uow.items.standing(known.item_id), None)
 
 
-def _decide(command: RecordInspection, item: Item, standing: Standing, on: date, services: Services) -> Decision:
+def _case(command: RecordInspection, item: Item, standing: Standing, on: date, services: Services) -> Case:
+    """What the rules weigh: what was found, and what was known of the item on that day. All of it is recorded, so
+    that the decision can be made again later whatever the register says by then."""
     extra = {**check_facts(command.facts, services.rules, on), "inspection type": command.type.value}
     if command.type is InspectionType.BEFORE_USE and standing.next_due is not None:
         # A detailed inspection is itself the cure for being overdue; only a check before use has to fail on it.
         extra.setdefault("next due", standing.next_due)
     facts = facts_of_item(item, on, last_periodic=standing.last_periodic_on, extra=extra)
-    case = Case(item.kind, item.profile, facts, dict(command.answers), case_marks(command.marks))
-    return decide(case, services.rules, on)
+    return Case(item.kind, item.profile, facts, dict(command.answers), case_marks(command.marks))
 
 
 def _check(

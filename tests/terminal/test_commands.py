@@ -299,3 +299,17 @@ def test_every_command_is_named_in_the_readme_or_its_help():
     readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
     for name in ("demo", "due", "search", "history", "decide", "certificate", "trends", "verify"):
         assert f"bartack {name}" in readme
+
+
+def test_what_if_weighs_the_past_by_other_rules_and_refuses_a_folder_without_them(run, tmp_path):
+    register(run)
+    assert run("check", "LAN-001", "--by", "Ana", *SOUND)[0] == 0
+    code, out, err = run("what-if", "--rules", str(tmp_path / "nowhere"), "--json")
+    assert code == 1
+    assert out == ""
+    assert err
+    rules = str(Path(__file__).parents[2] / "inspect_core" / "rules" / "data")
+    code, out, err = run("what-if", "--rules", rules, "--json")
+    assert code == 0, err
+    assert json.loads(out)["cases"] == 1
+    assert json.loads(out)["changes"] == []
