@@ -251,6 +251,30 @@ def test_inspectors_beyond_the_limits_are_placed():
     assert "not a mark of skill" in found.in_words
 
 
+def test_an_inspector_on_a_limit_is_not_beyond_it():
+    """Each count in turn for one inspector among many: it lies outside exactly where its own limits say so."""
+    places = set()
+    for count in range(31):
+        found = funnel({f"p{n}": (10, 100) for n in range(40)} | {"one": (count, 100)})
+        assert isinstance(found, Funnel)
+        one = next(point for point in found.points if point.label == "one")
+        (low, high), (lower, upper) = one.limits
+        expected = (
+            Place.BELOW_998
+            if count < lower
+            else Place.ABOVE_998
+            if count > upper
+            else Place.BELOW_95
+            if count < low
+            else Place.ABOVE_95
+            if count > high
+            else Place.WITHIN
+        )
+        assert one.place is expected
+        places.add(one.place)
+    assert places == set(Place)
+
+
 def test_limits_narrow_with_more_inspections():
     found = funnel({"a": (5, 50), "b": (50, 500), "c": (200, 2000)})
     assert isinstance(found, Funnel)
