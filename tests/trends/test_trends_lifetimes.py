@@ -94,6 +94,15 @@ def test_where_few_items_carry_the_curve_is_told():
     assert drawn([life(0, 1, "cut")] + [life(0, 9) for _ in range(9)]).thin_from_days is None
 
 
+def test_where_everything_is_withdrawn_the_last_upper_end_stays():
+    """At a share of 0 the log(−log) scale has no value; zero left of six watched does not prove zero."""
+    curve = drawn([life(0, n, "cut") for n in range(1, 7)])
+    assert (curve.share[-1], curve.low[-1], curve.high[-1]) == (0, 0, curve.high[-2])
+    assert 0 < curve.high[-1] < 1
+    only = split([life(0, n, "cut") for n in range(1, 7)]).curves[0]
+    assert (only.share[-1], only.low[-1], only.high[-1]) == (pytest.approx(1), only.low[-2], 1)
+
+
 def test_the_median_is_the_first_age_with_half_or_less_left():
     assert drawn([life(0, 1, "a"), life(0, 2, "a"), life(0, 3), life(0, 4)]).median == 2
     assert drawn([life(0, 1, "a"), life(0, 2), life(0, 3)]).median is None
