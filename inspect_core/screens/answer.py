@@ -28,7 +28,7 @@ def show(frame: Frame) -> None:
     past = review.history(inspection.item_id, frame.services, limit=1)
     item, standing = past.item, past.standing
     st.title(item.tag)
-    sign.state_banner(standing.state)
+    sign.standing_banner(standing, frame.today)
     if not standing.usable:
         st.markdown(f"**Why:** {plain(standing.reason)}")
     st.markdown(

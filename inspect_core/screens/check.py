@@ -26,7 +26,7 @@ def show(frame: Frame) -> None:
             st.rerun()
         return
     if not row.standing.usable:
-        items.card(row.item, row.standing)
+        items.card(frame, row.item, row.standing)
         _stop(row)
         frame.link("item", "Its history in pictures", icon=":material/history:", tag=row.item.tag)
         papers.tag(frame, row.item, row.standing)

@@ -44,7 +44,7 @@ def show(frame: Frame) -> None:
     past = review.history(row.item.id, frame.services)
     item, standing = past.item, past.standing
     st.title(item.tag)
-    sign.state_banner(standing.state)
+    sign.standing_banner(standing, frame.today)
     _ways(frame, past)
     life, side = st.columns([3, 2], gap="large")
     with side:

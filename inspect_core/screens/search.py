@@ -71,7 +71,7 @@ def _query(frame: Frame) -> search.Query:
 
 def _hit(frame: Frame, place: int, hit: SearchHit, *, searched: bool) -> None:
     words = f"{items.name_of(hit.item)}, {hit.standing.state.value}"
-    items.line(frame, f"hit {place}", hit.item, hit.standing.state, words, hit.photo_id)
+    items.line(frame, f"hit {place}", hit.item, hit.standing, words, hit.photo_id)
     found = ""
     if hit.at is not None and hit.outcome is not None:
         found = f"Found on {hit.at:%Y-%m-%d}: {OUTCOME_HEADLINES[hit.outcome].lower()}. "

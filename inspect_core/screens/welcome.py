@@ -27,9 +27,7 @@ def show(frame: Frame) -> None:
         frame.link("register", "Start an empty site", icon=":material/add_box:")
     with look:
         st.subheader("Just look first")
-        st.markdown(
-            "An invented site with three years of inspections and drawn photos. It takes about a minute to fill."
-        )
+        st.markdown("An invented site with three years of inspections and drawn photos. Filling takes a minute or two.")
         if st.button(
             "Look at the demo site",
             key=state.widget("welcome", "demo"),

@@ -81,6 +81,14 @@ def test_today_takes_a_tag_to_the_check(withdrawn: Services) -> None:
     assert "1 of 4: What happened" in words(app)
 
 
+def test_gear_overdue_for_its_inspection_in_detail_is_never_shown_as_usable(tmp_path: Path) -> None:
+    services = site(tmp_path, "WL-9", first_used_on="2020-01-01")
+    for name in ("item", "today"):
+        app = screen(services, name, WORKER, tag="WL-9")
+        assert "May be used" not in words(app), name
+    assert "Inspection overdue: do not use" in words(screen(services, "item", WORKER, tag="WL-9"))
+
+
 def test_the_history_shows_the_marked_photo_the_source_and_the_reading(withdrawn: Services) -> None:
     app = screen(withdrawn, "item", WORKER, tag="WL-1")
     said = words(app)

@@ -7,7 +7,7 @@ from datetime import date
 
 import streamlit as st
 
-from inspect_core.domain.custody import Standing, State
+from inspect_core.domain.custody import Standing
 from inspect_core.domain.gear import Item
 from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
@@ -59,13 +59,13 @@ def _row(frame: Frame, name: str, row: ItemRow, show_due: bool) -> None:
         words += f", {due_words(standing.next_due, frame.today)}"
     if item.site:
         words += f", {item.site}"
-    line(frame, f"{name} {item.id}", item, standing.state, words, row.photo_id)
+    line(frame, f"{name} {item.id}", item, standing, words, row.photo_id)
 
 
-def line(frame: Frame, name: str, item: Item, state_: State, words: str, photo_id: str | None) -> None:
+def line(frame: Frame, name: str, item: Item, standing: Standing, words: str, photo_id: str | None) -> None:
     """One item as one thing to press: its sign, its picture if there is one, its tag and some words."""
     with st.container(horizontal=True, wrap=False, vertical_alignment="center", gap="small", key=f"row {name}"):
-        sign.state_mark(state_)
+        sign.mark(sign.standing_sign(standing, frame.today)[0])
         if photo_id:
             pictures.thumb(frame.services, photo_id, f"Last marked photo of {item.tag}")
         st.page_link(
@@ -80,12 +80,12 @@ def head(frame: Frame, item: Item, standing: Standing) -> None:
     """What the item is, in little room, for a screen on which it is being looked at. Green as large as an answer would
     say too much here: nobody has answered yet."""
     words = f"{name_of(item)}, {standing.state.value}, {due_words(standing.next_due, frame.today)}"
-    line(frame, "head", item, standing.state, words, None)
+    line(frame, "head", item, standing, words, None)
 
 
-def card(item: Item, standing: Standing) -> None:
+def card(frame: Frame, item: Item, standing: Standing) -> None:
     """What the item is, and why it must not be used."""
-    sign.state_banner(standing.state)
+    sign.standing_banner(standing, frame.today)
     with st.container(border=True):
         st.markdown(f"### {plain(item.tag)}")
         st.markdown(plain(name_of(item)))

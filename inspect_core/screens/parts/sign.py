@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Mapping
+from datetime import date
 from html import escape
 from types import MappingProxyType
 
 import streamlit as st
 
-from inspect_core.domain.custody import State
+from inspect_core.domain.custody import Standing, State
 from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.palette import FINDING_SIGNS, OUTCOME_SIGNS, STATE_SIGNS, SafetySign, SignShape
 
@@ -27,6 +28,15 @@ OUTCOME_HEADLINES: Mapping[Outcome, str] = MappingProxyType(
         Outcome.HOLD: STATE_HEADLINES[State.ON_HOLD],
         Outcome.WITHDRAW: STATE_HEADLINES[State.WITHDRAWN],
     }
+)
+
+_WARNING = STATE_SIGNS[State.ON_HOLD]
+_OVERDUE = SafetySign(
+    _WARNING.shape,
+    _WARNING.colour,
+    _WARNING.contrast,
+    "Inspection overdue: do not use",
+    "A competent person inspects it in detail before it is used again.",
 )
 
 _DRAWINGS = {
@@ -78,9 +88,18 @@ def outcome_banner(outcome: Outcome) -> None:
     banner(OUTCOME_SIGNS[outcome], OUTCOME_HEADLINES[outcome], OUTCOME_SIGNS[outcome].instruction)
 
 
-def state_banner(state: State) -> None:
+def standing_sign(standing: Standing, today: date) -> tuple[SafetySign, str, str]:
+    """Sign, headline and instruction for where an item stands. Gear in service whose inspection in detail is overdue is
+    never shown in green: its next check before use would hold it."""
+    sign = STATE_SIGNS[standing.state]
+    if standing.usable and standing.next_due is not None and standing.next_due < today:
+        return _OVERDUE, _OVERDUE.word, _OVERDUE.instruction
+    return sign, STATE_HEADLINES[standing.state], sign.instruction
+
+
+def standing_banner(standing: Standing, today: date) -> None:
     """Where an item stands now, as large as it gets."""
-    banner(STATE_SIGNS[state], STATE_HEADLINES[state], STATE_SIGNS[state].instruction)
+    banner(*standing_sign(standing, today))
 
 
 def chip_html(sign: SafetySign, word: str) -> str:
@@ -92,9 +111,8 @@ def chip_html(sign: SafetySign, word: str) -> str:
     )
 
 
-def state_mark(state: State) -> None:
-    """The sign of an item's state alone, for a list whose words say the state as well."""
-    sign = STATE_SIGNS[state]
+def mark(sign: SafetySign) -> None:
+    """A sign alone, for a list whose words say the same."""
     st.html(
         f'<div style="background:#FFFFFF;border-radius:4px;padding:2px;line-height:0">{_image(sign, 30)}</div>',
         width="content",

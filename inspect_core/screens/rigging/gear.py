@@ -11,4 +11,4 @@ from inspect_core.screens.parts import items
 def line(frame: Frame, where: str, item: Item, standing: Standing) -> None:
     """Sign, tag, kind, state and date of an item, as one way to its history."""
     words = f"{items.name_of(item)}, {standing.state.value}, {items.due_words(standing.next_due, frame.today)}"
-    items.line(frame, f"{where} {item.id}", item, standing.state, words, None)
+    items.line(frame, f"{where} {item.id}", item, standing, words, None)

@@ -8,7 +8,6 @@ from typing import Any
 import streamlit as st
 
 from inspect_core.reports import wording
-from inspect_core.screens.frame import plain
 from inspect_core.screens.words.events import QUESTION_WORDS
 from inspect_core.screens.work.body import Body
 from inspect_core.screens.work.session import Work
@@ -21,7 +20,7 @@ _UNKNOWN = "Not known"
 def ask(work: Work, question: Question) -> None:
     """Draw the question; its answer goes into the work at once."""
     key = work.key("fact", question.fact)
-    words = plain(QUESTION_WORDS.get(question.fact, question.meaning))
+    words = QUESTION_WORDS.get(question.fact, question.meaning)
     known: Any = work.body["facts"].get(question.fact)
 
     def answered() -> None:
