@@ -192,7 +192,7 @@ def check(
         raise click.UsageError("Say who looked at the gear: --by NAME.")
     row = item_by_tag(tag, session.services)
     person = session.person(name, Role(role))
-    command = inspection_from(data, row.item.id, person.id, session.services, photo_reader(file or "-"))
+    command = inspection_from(data, row.item, person.id, session.services, photo_reader(file or "-"))
     if dry_run:
         decision = decision_plain(ask(command, session.services))
         result: dict[str, Any] = {"recorded": False, "decision": decision}

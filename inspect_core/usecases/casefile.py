@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping
-from datetime import date, datetime
-from enum import StrEnum
-from typing import Any, TypeVar
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
 
 from inspect_core.domain.decision import Answer, Case, CaseMark, Decision, FactValue
-from inspect_core.domain.errors import BadInput
-from inspect_core.domain.gear import Component, Fibre, Item, Kind, components_of
+from inspect_core.domain.gear import Component, Fibre, Item, Kind
 from inspect_core.domain.marks import Category, Reading
 from inspect_core.domain.measures import MEASURES, Unit, measure_named
 from inspect_core.rules.model import MAKER_LIMIT, FactSpec, FactType, RuleSet
+from inspect_core.usecases.plain_forms import bad, component_of, day_of, list_of, needed, number_of, quoted, table, word
 from inspect_core.usecases.vocabulary import vocabulary
 
-__all__ = ["check_facts", "decision_json", "facts_of_item", "parse_case", "vocabulary"]
+__all__ = ["check_facts", "decision_json", "facts_of_item", "parse_case", "readings_of", "vocabulary"]
 
-_E = TypeVar("_E", bound=StrEnum)
 _KEYS = ("kind", "profile", "on", "facts", "answers", "marks")
 _MARK_KEYS = ("id", "component", "category", "readings")
 _READING_KEYS = ("measure", "value", "unit", "uncertainty", "method")
@@ -35,19 +32,19 @@ def parse_case(data: object, rules: RuleSet) -> tuple[Case, date]:
     Raises BadInput that names the key at fault and says what to do. Nothing is assumed: a component, fact or
     reading that is left out stays unknown.
     """
-    case = _table(data, "case", _KEYS)
-    kind = _word(_needed(case, "kind", "case"), "kind", Kind)
-    profile = _needed(case, "profile", "case")
+    case = table(data, "case", _KEYS)
+    kind = word(needed(case, "kind", "case"), "kind", Kind)
+    profile = needed(case, "profile", "case")
     if not isinstance(profile, str):
-        raise _bad("profile", "is no word", f"Use one of: {', '.join(p.name for p in rules.profiles)}")
+        raise bad("profile", "is no word", f"Use one of: {', '.join(p.name for p in rules.profiles)}")
     rules.profile(profile)
-    on = _day(_needed(case, "on", "case"), "on")
+    on = day_of(needed(case, "on", "case"), "on")
     facts = _facts(case.get("facts", {}), rules, on)
     answers = _answers(case.get("answers", {}), kind)
     marks = _marks(case.get("marks", []), kind)
     for mark in marks:
         if answers.get(mark.component) is Answer.ABSENT:
-            raise _bad(
+            raise bad(
                 f"answers.{mark.component.value}",
                 f"says absent, yet mark {mark.id} lies on it",
                 "Answer the component as it is, or put the mark on the right one",
@@ -122,105 +119,106 @@ def check_facts(facts: Mapping[str, object], rules: RuleSet, on: date) -> dict[s
 
 def _facts(data: object, rules: RuleSet, on: date) -> dict[str, FactValue]:
     facts: dict[str, FactValue] = {}
-    for name, value in _table(data, "facts").items():
+    for name, value in table(data, "facts").items():
         key = f"facts.{name[:60]}"
         if name.startswith(MAKER_LIMIT):
             facts[name] = _maker_limit(name, value)
             continue
         spec = rules.fact_specs.get(name)
         if spec is None:
-            raise _bad(key, "is no known fact", f"Use one of: {', '.join(rules.fact_specs)}")
+            raise bad(key, "is no known fact", f"Use one of: {', '.join(rules.fact_specs)}")
         facts[name] = _fact(key, value, spec, on)
     made, first = facts.get("made on"), facts.get("first used on")
     if isinstance(made, date) and isinstance(first, date) and first < made:
-        raise _bad("facts.first used on", "lies before the day of making", "Check both dates on the label")
+        raise bad("facts.first used on", "lies before the day of making", "Check both dates on the label")
     least, most = facts.get("accepted rope smallest"), facts.get("accepted rope largest")
     if isinstance(least, float) and isinstance(most, float) and most < least:
-        raise _bad("facts.accepted rope largest", "is below the smallest", "Give the range as the label prints it")
+        raise bad("facts.accepted rope largest", "is below the smallest", "Give the range as the label prints it")
     return facts
 
 
 def _fact(key: str, value: object, spec: FactSpec, on: date) -> FactValue:
     if spec.type is FactType.YES_NO:
         if not isinstance(value, bool):
-            raise _bad(key, "is neither true nor false", "Write true or false, or leave it out when it is not known")
+            raise bad(key, "is neither true nor false", "Write true or false, or leave it out when it is not known")
         return value
     if spec.type is FactType.WORD:
         if value not in spec.values:
-            raise _bad(key, f"{_quoted(value)} is not known", f"Use one of: {', '.join(spec.values)}")
+            raise bad(key, f"{quoted(value)} is not known", f"Use one of: {', '.join(spec.values)}")
         return str(value)
     if spec.type is FactType.DATE:
-        day = _day(value, key)
+        day = day_of(value, key)
         if day > on and spec.name != "next due":
-            raise _bad(key, f"{day} lies after the day of the case, {on}", "Check both dates")
+            raise bad(key, f"{day} lies after the day of the case, {on}", "Check both dates")
         return day
-    number = _number(value, key)
+    number = number_of(value, key)
     if (spec.lowest is not None and number < spec.lowest) or (spec.highest is not None and number > spec.highest):
-        raise _bad(key, f"{number:g} is out of range", f"Give {spec.lowest:g} to {spec.highest:g} {spec.unit}")
+        raise bad(key, f"{number:g} is out of range", f"Give {spec.lowest:g} to {spec.highest:g} {spec.unit}")
     return number
 
 
 def _maker_limit(name: str, value: object) -> float:
     measure = measure_named(name.removeprefix(MAKER_LIMIT))
-    limit = _number(value, f"facts.{name}")
+    limit = number_of(value, f"facts.{name}")
     if measure.larger_is_worse is None:
-        raise _bad(
+        raise bad(
             f"facts.{name}",
             f"{measure.name} by itself is neither good nor bad",
             "State the maker's limit for the loss or growth that matters",
         )
     if limit < 0 and measure.unit is not Unit.CELSIUS:
-        raise _bad(f"facts.{name}", "is below zero", f"Give the maker's limit in {measure.unit.value}")
+        raise bad(f"facts.{name}", "is below zero", f"Give the maker's limit in {measure.unit.value}")
     return limit
 
 
 def _answers(data: object, kind: Kind) -> dict[Component, Answer]:
     answers = {}
-    for name, value in _table(data, "answers").items():
-        component = _component(name, f"answers.{name}", kind)
-        answers[component] = _word(value, f"answers.{name}", Answer)
+    for name, value in table(data, "answers").items():
+        component = component_of(name, f"answers.{name}", kind)
+        answers[component] = word(value, f"answers.{name}", Answer)
     return answers
 
 
 def _marks(data: object, kind: Kind) -> tuple[CaseMark, ...]:
     marks: list[CaseMark] = []
     seen: set[str] = set()
-    for place, entry in enumerate(_list(data, "marks", _MOST_MARKS), start=1):
+    for place, entry in enumerate(list_of(data, "marks", _MOST_MARKS), start=1):
         where = f"marks[{place}]"
-        mark = _table(entry, where, _MARK_KEYS)
-        id_ = _needed(mark, "id", where)
+        mark = table(entry, where, _MARK_KEYS)
+        id_ = needed(mark, "id", where)
         if not isinstance(id_, str) or not id_.strip() or len(id_) > 64:
-            raise _bad(f"{where}.id", "is no identifier", "Give each mark its own word of 1 to 64 characters")
+            raise bad(f"{where}.id", "is no identifier", "Give each mark its own word of 1 to 64 characters")
         if id_ in seen:
-            raise _bad(f"{where}.id", f"“{id_}” stands twice", "Give each mark its own identifier")
+            raise bad(f"{where}.id", f"“{id_}” stands twice", "Give each mark its own identifier")
         seen.add(id_)
-        component = _component(_needed(mark, "component", where), f"{where}.component", kind)
-        category = _word(_needed(mark, "category", where), f"{where}.category", Category)
-        marks.append(CaseMark(id_, component, category, _readings(mark.get("readings", []), f"{where}.readings")))
+        component = component_of(needed(mark, "component", where), f"{where}.component", kind)
+        category = word(needed(mark, "category", where), f"{where}.category", Category)
+        marks.append(CaseMark(id_, component, category, readings_of(mark.get("readings", []), f"{where}.readings")))
     return tuple(marks)
 
 
-def _readings(data: object, where: str) -> tuple[Reading, ...]:
+def readings_of(data: object, where: str) -> tuple[Reading, ...]:
+    """The readings in a list of plain JSON data; `where` names the list in refusals. Raises BadInput."""
     readings: list[Reading] = []
-    for place, entry in enumerate(_list(data, where, _MOST_READINGS), start=1):
+    for place, entry in enumerate(list_of(data, where, _MOST_READINGS), start=1):
         key = f"{where}[{place}]"
-        given = _table(entry, key, _READING_KEYS)
-        name = _needed(given, "measure", key)
+        given = table(entry, key, _READING_KEYS)
+        name = needed(given, "measure", key)
         if not isinstance(name, str) or name not in MEASURES:
-            raise _bad(f"{key}.measure", f"{_quoted(name)} is no known measure", f"Use one of: {', '.join(MEASURES)}")
+            raise bad(f"{key}.measure", f"{quoted(name)} is no known measure", f"Use one of: {', '.join(MEASURES)}")
         if any(reading.measure == name for reading in readings):
-            raise _bad(f"{key}.measure", f"“{name}” is read twice on one mark", "Keep the reading that counts")
-        unit = _needed(given, "unit", key)
+            raise bad(f"{key}.measure", f"“{name}” is read twice on one mark", "Keep the reading that counts")
+        unit = needed(given, "unit", key)
         own = MEASURES[name].unit.value
         if unit != own:
-            raise _bad(f"{key}.unit", f"{_quoted(unit)} is not the unit of {name}", f"Give it in {own}")
-        value = _number(_needed(given, "value", key), f"{key}.value")
-        spread = _number(_needed(given, "uncertainty", key), f"{key}.uncertainty")
+            raise bad(f"{key}.unit", f"{quoted(unit)} is not the unit of {name}", f"Give it in {own}")
+        value = number_of(needed(given, "value", key), f"{key}.value")
+        spread = number_of(needed(given, "uncertainty", key), f"{key}.uncertainty")
         if spread < 0:
-            raise _bad(f"{key}.uncertainty", "is below zero", "Give the expanded uncertainty (k = 2), zero or more")
+            raise bad(f"{key}.uncertainty", "is below zero", "Give the expanded uncertainty (k = 2), zero or more")
         method = given.get("method", "")
         if not isinstance(method, str):
-            raise _bad(f"{key}.method", "is no text", "Say in words how it was measured, or leave it out")
+            raise bad(f"{key}.method", "is no text", "Say in words how it was measured, or leave it out")
         _check_size(name, value, f"{key}.value")
         readings.append(Reading(name, value, own, spread, method))
     return tuple(readings)
@@ -231,89 +229,12 @@ def _check_size(name: str, value: float, key: str) -> None:
     if name in _GRADES:
         least, most = _GRADES[name]
         if not least <= value <= most:
-            raise _bad(key, f"{value:g} is no {name}", f"Give a grade from {least:g} to {most:g}")
+            raise bad(key, f"{value:g} is no {name}", f"Give a grade from {least:g} to {most:g}")
     elif value < 0 and name not in _BELOW_ZERO:
-        raise _bad(key, f"{name} cannot be below zero", "Measure it again or leave the reading out")
+        raise bad(key, f"{name} cannot be below zero", "Measure it again or leave the reading out")
     elif unit is Unit.COUNT and value != int(value):
-        raise _bad(key, f"{name} is counted in whole numbers", "Count again or leave the reading out")
+        raise bad(key, f"{name} is counted in whole numbers", "Count again or leave the reading out")
     elif unit is Unit.SHARE and value > 1 and name != "throat increase":
-        raise _bad(key, f"{name} is a share from 0 to 1", "Divide a percentage by 100")
+        raise bad(key, f"{name} is a share from 0 to 1", "Divide a percentage by 100")
     elif unit is Unit.CELSIUS and value < -273.15:
-        raise _bad(key, "is colder than anything can be", "Give the temperature in degrees Celsius")
-
-
-# Plain values ---------------------------------------------------------------------------------------------------
-
-
-def _bad(key: str, what: str, remedy: str) -> BadInput:
-    return BadInput(f"{key}: {what}.", f"{remedy}.")
-
-
-def _quoted(value: object) -> str:
-    """A wrong value as refusals show it: short, and without what it may hold."""
-    if isinstance(value, int) and abs(value) > 10**18:
-        return "a number of great length"
-    if isinstance(value, str | int | float):
-        return f"“{str(value)[:60]}”"
-    if isinstance(value, list | tuple):
-        return "a list"
-    return "a table" if isinstance(value, Mapping) else f"“{type(value).__name__}”"
-
-
-def _table(data: object, key: str, known: Iterable[str] = ()) -> Mapping[str, Any]:
-    if not isinstance(data, Mapping):
-        raise _bad(key, "is no table of keys and values", 'Write it as {"key": value, …}')
-    names = tuple(known)
-    for name in data:
-        if not isinstance(name, str) or (names and name not in names):
-            raise _bad(f"{key}.{str(name)[:60]}", "is an unknown key", f"Use: {', '.join(names)}")
-    return data
-
-
-def _list(data: object, key: str, most: int) -> list[Any]:
-    if not isinstance(data, list | tuple):
-        raise _bad(key, "is no list", "Write it as […]")
-    if len(data) > most:
-        raise _bad(key, f"holds {len(data)} entries", f"Give at most {most}")
-    return list(data)
-
-
-def _needed(data: Mapping[str, Any], key: str, where: str) -> Any:
-    if key not in data or data[key] is None:
-        raise _bad(f"{where}.{key}" if where != "case" else key, "is missing", f"Add “{key}”")
-    return data[key]
-
-
-def _word(value: object, key: str, known: type[_E]) -> _E:
-    try:
-        return known(value)  # type: ignore[arg-type]
-    except ValueError:
-        raise _bad(key, f"{_quoted(value)} is not known", f"Use one of: {', '.join(known)}") from None
-
-
-def _component(value: object, key: str, kind: Kind) -> Component:
-    component = _word(value, key, Component)
-    parts = components_of(kind)
-    if component not in parts:
-        raise _bad(
-            key, f"a {kind.value} has no {component.value}", f"Use one of: {', '.join(part.value for part in parts)}"
-        )
-    return component
-
-
-def _day(value: object, key: str) -> date:
-    if isinstance(value, date) and not isinstance(value, datetime):
-        return value
-    if isinstance(value, str) and len(value) == 10:
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            pass
-    raise _bad(key, f"{_quoted(value)} is no day", "Write it as 2026-01-31")
-
-
-def _number(value: object, key: str) -> float:
-    # The size comes first: a whole number too long for a float cannot be asked whether it is finite.
-    if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > 1e9 or not math.isfinite(value):
-        raise _bad(key, f"{_quoted(value)} is no number", "Write a plain number, or leave it out when it is not known")
-    return float(value)
+        raise bad(key, "is colder than anything can be", "Give the temperature in degrees Celsius")

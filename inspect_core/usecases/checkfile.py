@@ -11,155 +11,103 @@ Only `by` and `answers` are needed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from datetime import date
-from typing import Any, TypeGuard
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
 
-from inspect_core.domain.decision import Answer, FactValue, Outcome
-from inspect_core.domain.errors import BadInput
-from inspect_core.domain.gear import Component
+from inspect_core.domain.decision import Answer, Outcome
+from inspect_core.domain.gear import Item
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
-from inspect_core.domain.marks import Category, Mark, Reading
-from inspect_core.domain.measures import MEASURES
-from inspect_core.usecases.inspect import Judgement, RecordInspection
+from inspect_core.domain.marks import Category, Mark
+from inspect_core.usecases.casefile import check_facts, readings_of
+from inspect_core.usecases.inspect import MOST_NOTE, MOST_PHOTOS, Judgement, RecordInspection
 from inspect_core.usecases.intake import take_photo
+from inspect_core.usecases.plain_forms import component_of, list_of, needed, table, text_of, word
 from inspect_core.usecases.services import Services
 
 _KEYS = ("id", "type", "by", "answers", "answer_notes", "facts", "note", "photos", "hand", "corrects")
 _MARK_KEYS = ("id", "component", "category", "shape", "readings", "note")
-_READING_KEYS = ("measure", "value", "unit", "uncertainty", "method")
+_MOST_MARKS = 200
 
 
 def inspection_from(
-    data: Any, item_id: str, person_id: str, services: Services, read_photo: Callable[[str], bytes]
+    data: object, item: Item, person_id: str, services: Services, read_photo: Callable[[str], bytes]
 ) -> RecordInspection:
     """The command a check file stands for, its photos taken into the store.
 
     Everything in the file is looked at before the first photo is stored. Raises BadInput naming the key, BadPhoto
     for a photo that is none.
     """
-    _mapping(data, "The file", _KEYS)
+    given = table(data, "check", _KEYS)
     answers = {
-        _word("component", c, Component): _word("answer", a, Answer)
-        for c, a in _mapping(data.get("answers", {}), "answers").items()
+        component_of(name, f"answers.{name}", item.kind): word(value, f"answers.{name}", Answer)
+        for name, value in table(given.get("answers", {}), "answers").items()
     }
     notes = {
-        _word("component", c, Component): _text(n, "answer_notes")
-        for c, n in _mapping(data.get("answer_notes", {}), "answer_notes").items()
+        component_of(name, f"answer_notes.{name}", item.kind): text_of(value, f"answer_notes.{name}", 500)
+        for name, value in table(given.get("answer_notes", {}), "answer_notes").items()
     }
-    hand = _mapping(data["hand"], "hand", ("outcome", "reason")) if data.get("hand") else None
-    photos = [_mapping(p, "photos", ("path", "marks")) for p in _list(data.get("photos", []), "photos")]
-    drafts = [[_mark(m, services) for m in _list(photo.get("marks", []), "marks")] for photo in photos]
-    judgement = (
-        Judgement(_word("outcome", hand.get("outcome"), Outcome), _text(hand.get("reason"), "reason")) if hand else None
-    )
-    kind = _word("type of inspection", data.get("type", InspectionType.BEFORE_USE.value), InspectionType)
-    facts = {str(k): _fact(v) for k, v in _mapping(data.get("facts", {}), "facts").items()}
-    pictures = [read_photo(_text(photo.get("path"), "path")) for photo in photos]
-    stored = [
-        take_photo(picture, services, claimed_name=str(photo["path"])).id
-        for photo, picture in zip(photos, pictures, strict=True)
+    kind = word(given.get("type", InspectionType.BEFORE_USE.value), "type", InspectionType)
+    facts = check_facts(table(given.get("facts", {}), "facts"), services.rules, services.today())
+    photos = [
+        (place, table(photo, f"photos[{place}]", ("path", "marks")))
+        for place, photo in enumerate(list_of(given.get("photos", []), "photos", MOST_PHOTOS), start=1)
     ]
-    marks = tuple(
-        Mark(
-            id=draft["id"],
-            photo_id=photo_id,
-            component=draft["component"],
-            category=draft["category"],
-            shape=draft["shape"],
-            readings=draft["readings"],
-            note=draft["note"],
-            made_by=person_id,
-        )
-        for photo_id, group in zip(stored, drafts, strict=True)
-        for draft in group
-    )
+    paths = [text_of(needed(photo, "path", f"photos[{place}]"), f"photos[{place}].path") for place, photo in photos]
+    drawn = [
+        [
+            _mark(mark, f"photos[{place}].marks[{n}]", item, person_id, services)
+            for n, mark in enumerate(list_of(photo.get("marks", []), f"photos[{place}].marks", _MOST_MARKS), start=1)
+        ]
+        for place, photo in photos
+    ]
+    pictures = [read_photo(path) for path in paths]
+    stored = [
+        take_photo(picture, services, claimed_name=path).id for picture, path in zip(pictures, paths, strict=True)
+    ]
     return RecordInspection(
-        id=_text(data.get("id"), "id") or services.new_id(),
-        item_id=item_id,
+        id=text_of(given.get("id"), "id", 64) or services.new_id(),
+        item_id=item.id,
         type=kind,
         by=person_id,
         answers=answers,
-        marks=marks,
+        marks=tuple(
+            replace(mark, photo_id=photo_id) for photo_id, marks in zip(stored, drawn, strict=True) for mark in marks
+        ),
         photo_ids=tuple(dict.fromkeys(stored)),
         facts=facts,
         answer_notes=notes,
-        note=_text(data.get("note"), "note"),
-        hand=judgement,
-        corrects=_text(data.get("corrects"), "corrects") or None,
+        note=text_of(given.get("note"), "note", MOST_NOTE),
+        hand=_judgement(given.get("hand")),
+        corrects=text_of(given.get("corrects"), "corrects", 64) or None,
     )
 
 
-def _mark(data: Any, services: Services) -> dict[str, Any]:
-    mark = _mapping(data, "A mark", _MARK_KEYS)
-    shape = _mapping(mark.get("shape"), "shape", ("type", "points"))
-    return {
-        "id": _text(mark.get("id"), "id") or services.new_id(),
-        "component": _word("component", mark.get("component"), Component),
-        "category": _word("category", mark.get("category"), Category),
-        "shape": Shape.of(str(shape.get("type")), _list(shape.get("points"), "points")),
-        "readings": tuple(_reading(r) for r in _list(mark.get("readings", []), "readings")),
-        "note": _text(mark.get("note"), "note"),
-    }
+def _judgement(data: object) -> Judgement | None:
+    if data is None:
+        return None
+    given = table(data, "hand", ("outcome", "reason"))
+    return Judgement(
+        word(needed(given, "outcome", "hand"), "hand.outcome", Outcome), text_of(given.get("reason"), "hand.reason")
+    )
 
 
-def _reading(data: Any) -> Reading:
-    reading = _mapping(data, "A reading", _READING_KEYS)
-    name = str(reading.get("measure"))
-    measure = MEASURES.get(name)
-    if measure is None:
-        raise BadInput(f"“{name}” is no measure.", "See the measures that `bartack decide --list` prints.")
-    if reading.get("unit", measure.unit.value) != measure.unit.value:
-        raise BadInput(f"{name.capitalize()} is kept in {measure.unit.value}.", "Convert the reading to that unit.")
-    value, uncertainty = reading.get("value"), reading.get("uncertainty")
-    if not _is_number(value) or not _is_number(uncertainty):
-        raise BadInput(f"The reading of {name} lacks its value or its uncertainty.", "Give both as numbers.")
-    method = _text(reading.get("method"), "method") or "by hand"
-    return Reading(name, float(value), measure.unit.value, float(uncertainty), method)
-
-
-def _is_number(value: Any) -> TypeGuard[float]:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
-
-
-def _fact(value: Any) -> FactValue:
-    if isinstance(value, str):
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            return value
-    if isinstance(value, bool):
-        return value
-    if isinstance(value, (int, float)):
-        return float(value)
-    raise BadInput(f"A fact cannot be {value!r}.", "Give yes or no as true or false, a number, a date or a word.")
-
-
-def _mapping(data: Any, name: str, keys: Sequence[str] | None = None) -> Mapping[str, Any]:
-    if not isinstance(data, Mapping):
-        raise BadInput(f"{name} must be an object with keys.", "Write it in braces, as the help shows.")
-    if keys is not None and (unknown := sorted(set(map(str, data)) - set(keys))):
-        raise BadInput(f"{name} has an unknown key “{unknown[0]}”.", f"Use only: {', '.join(keys)}.")
-    return data
-
-
-def _list(data: Any, name: str) -> Sequence[Any]:
-    if not isinstance(data, list):
-        raise BadInput(f"“{name}” must be a list.", "Write it in square brackets.")
-    return data
-
-
-def _word(name: str, value: Any, words: Any) -> Any:
-    try:
-        return words(value)
-    except ValueError:
-        raise BadInput(f"“{value}” is no {name}.", f"Use one of: {', '.join(w.value for w in words)}.") from None
-
-
-def _text(value: Any, name: str) -> str:
-    if value is None:
-        return ""
-    if not isinstance(value, str):
-        raise BadInput(f"“{name}” must be text.", "Write it in quotes.")
-    return value.strip()
+def _mark(data: object, where: str, item: Item, person_id: str, services: Services) -> Mark:
+    """A mark whose photo is not stored yet."""
+    given = table(data, where, _MARK_KEYS)
+    shape: Any = table(needed(given, "shape", where), f"{where}.shape", ("type", "points"))
+    readings = readings_of(given.get("readings", []), f"{where}.readings")
+    return Mark(
+        id=text_of(given.get("id"), f"{where}.id", 64) or services.new_id(),
+        photo_id="",
+        component=component_of(needed(given, "component", where), f"{where}.component", item.kind),
+        category=word(needed(given, "category", where), f"{where}.category", Category),
+        shape=Shape.of(
+            text_of(needed(shape, "type", f"{where}.shape"), f"{where}.shape.type"),
+            list_of(needed(shape, "points", f"{where}.shape"), f"{where}.shape.points", 5000),
+        ),
+        readings=tuple(reading if reading.method else replace(reading, method="by hand") for reading in readings),
+        note=text_of(given.get("note"), f"{where}.note", 500),
+        made_by=person_id,
+    )

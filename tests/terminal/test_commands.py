@@ -197,7 +197,7 @@ def test_the_main_job_from_register_to_certificate(run, tmp_path):
                         "component": "webbing",
                         "category": "cut",
                         "shape": {"type": "line", "points": [[100, 100], [130, 160]]},
-                        "readings": [{"measure": "depth from edge", "value": 2.0, "uncertainty": 0.5}],
+                        "readings": [{"measure": "depth from edge", "value": 2.0, "unit": "mm", "uncertainty": 0.5}],
                     }
                 ],
             }
