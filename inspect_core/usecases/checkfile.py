@@ -62,26 +62,24 @@ def inspection_from(
         ]
         for place, photo in photos
     ]
-    pictures = [read_photo(path) for path in paths]
-    stored = [
-        take_photo(picture, services, claimed_name=path).id for picture, path in zip(pictures, paths, strict=True)
-    ]
-    return RecordInspection(
+    command = RecordInspection(
         id=text_of(given.get("id"), "id", 64) or services.new_id(),
         item_id=item.id,
         type=kind,
         by=person_id,
         answers=answers,
-        marks=tuple(
-            replace(mark, photo_id=photo_id) for photo_id, marks in zip(stored, drawn, strict=True) for mark in marks
-        ),
-        photo_ids=tuple(dict.fromkeys(stored)),
         facts=facts,
         answer_notes=notes,
         note=text_of(given.get("note"), "note", MOST_NOTE),
         hand=_judgement(given.get("hand")),
         corrects=text_of(given.get("corrects"), "corrects", 64) or None,
     )
+    pictures = [read_photo(path) for path in paths]
+    stored = [
+        take_photo(picture, services, claimed_name=path).id for picture, path in zip(pictures, paths, strict=True)
+    ]
+    marks = [replace(mark, photo_id=id_) for id_, group in zip(stored, drawn, strict=True) for mark in group]
+    return replace(command, marks=tuple(marks), photo_ids=tuple(dict.fromkeys(stored)))
 
 
 def _judgement(data: object) -> Judgement | None:
