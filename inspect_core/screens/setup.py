@@ -74,7 +74,7 @@ def _choose(frame: Frame) -> None:
         with st.container(key=f"row setup {name.replace(' ', '-')}"):
             st.page_link(
                 frame.pages["setup"],
-                label=f"**{plain(words.title)}**  \n{plain(words.sentence)}",
+                label=f"**{plain(words.title)}**  \n:small[{plain(words.sentence)}]",
                 width="stretch",
                 query_params=query,
             )

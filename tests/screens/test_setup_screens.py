@@ -333,7 +333,7 @@ def test_one_line_alone_is_refused_with_what_to_do(tmp_path: Path) -> None:
     app = opened(site(tmp_path, "WL-1"), "direction")
     upload_photo(app)
     drawn(app, [ARROW])
-    assert "exactly two lines" in words(app)
+    assert "One line so far." in words(app)
     assert "exactly two lines" in answered(app)
 
 

@@ -27,7 +27,8 @@ export function makeChooser(desk) {
       const now = [desk.marks(), desk.selected, desk.data, desk.choice.category, desk.choice.component];
       if (now.every((part, i) => part === shown[i])) return;
       shown = now;
-      box.hidden = desk.data.readonly;
+      // Where there is one category and one part, there is nothing to choose.
+      box.hidden = desk.data.readonly || (desk.data.categories.length === 1 && desk.data.components.length === 1);
       const mark = desk.selectedMark();
       const undecided = mark ? desk.undecided.has(mark.id) : !desk.choice.category;
       const number = mark ? desk.numberOf(mark.id) : null;

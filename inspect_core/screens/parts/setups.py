@@ -7,7 +7,7 @@ import streamlit as st
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.rigging import answer
-from inspect_core.screens.rigging.words import CHECKS
+from inspect_core.screens.rigging.words import ANSWERS, CHECKS
 from inspect_core.usecases.review import History
 
 #: Checks shown at once.
@@ -21,12 +21,15 @@ def shown(frame: Frame, past: History) -> None:
     st.subheader(f"Set-up checks ({len(past.setups)})")
     name = f"setups of {past.item.id}"
     for record in past.setups[: ROWS * state.page_number(name)]:
-        with st.container(key=f"row setup {record.id}"):
-            answer.chip(record.answer)
+        with st.container(
+            horizontal=True, wrap=False, vertical_alignment="center", gap="small", key=f"row setup {record.id}"
+        ):
+            answer.mark(record.answer)
             words = " · ".join(filter(None, (f"{record.at:%Y-%m-%d}", past.name_of(record.by), record.place)))
+            head = f"{CHECKS[record.check].title}: {ANSWERS[record.answer].word.lower()}"
             st.page_link(
                 frame.pages["setup"],
-                label=f"**{plain(CHECKS[record.check].title)}** {plain(words)}",
+                label=f"**{plain(head)}** {plain(words)}",
                 width="stretch",
                 query_params={"record": record.id},
             )

@@ -18,6 +18,8 @@ from inspect_core.screens.rigging.words import ANSWERS, BASIS_WORDS
 
 _ORDER = (Answer.NO.value, Answer.ASK.value, Answer.GO.value)
 Lines = Sequence[Mapping[str, Any]]
+#: As many lines in order are shown without being asked for.
+FEW = 6
 
 
 def banner(answer: str) -> None:
@@ -26,13 +28,13 @@ def banner(answer: str) -> None:
     sign.banner(words.sign, words.headline, words.instruction)
 
 
-def chip(answer: str) -> None:
-    """The answer in a list."""
-    st.html(sign.chip_html(ANSWERS[answer].sign, ANSWERS[answer].word))
+def mark(answer: str) -> None:
+    """The sign alone, for a list whose words say the answer as well."""
+    st.html(sign.chip_html(ANSWERS[answer].sign, ""), width="content")
 
 
-def shown(result: Mapping[str, Any], *, in_full: bool = False) -> None:
-    """Sum and lines, the worst first. `in_full`: lines in order are open too."""
+def shown(result: Mapping[str, Any]) -> None:
+    """Sum and lines, the worst first; lines in order fold away where they are many."""
     _sum(result)
     lines: Lines = result["lines"]
     for answer in _ORDER[:2]:
@@ -41,7 +43,7 @@ def shown(result: Mapping[str, Any], *, in_full: bool = False) -> None:
                 _line(line)
     fine = [line for line in lines if line["answer"] == Answer.GO.value]
     if fine:
-        with st.expander(f"In order ({len(fine)})", expanded=in_full):
+        with st.expander(f"In order ({len(fine)})", expanded=len(fine) <= FEW):
             for line in fine:
                 st.markdown(f"- **{plain(_topic(line))}.** {plain(line['reason'])}  \n  {plain(source(line))}")
     st.caption(plain(" ".join(result["cautions"])))
@@ -52,7 +54,15 @@ def key_figure(result: Mapping[str, Any]) -> None:
     found = _key(result)
     if found is not None:
         label, value = found
-        st.metric(label, value)
+        # Not st.metric, which cuts a long value short: half a length is no length.
+        st.html(
+            f'<div style="font-size:1rem">{escape(label)}</div>'
+            f'<div style="font-size:1.6rem;font-weight:700;line-height:1.25">{escape(value)}</div>'
+        )
+
+
+def has_key_figure(result: Mapping[str, Any]) -> bool:
+    return _key(result) is not None
 
 
 def _key(result: Mapping[str, Any]) -> tuple[str, str] | None:
@@ -123,15 +133,19 @@ def _sum(result: Mapping[str, Any]) -> None:
         if line["topic"] == "room below":
             break
         terms.append(line)
-    rows = [(str(t["topic"]), "not known" if t["value"] is None else show_length(t["value"])) for t in terms]
+    rows = [_row(str(term["topic"]), term["value"]) for term in terms]
     whole = numbers.get("required_m") is not None
-    rows.append(("needed" if whole else "needed at least", show_length(numbers["known_part_m"])))
-    available = numbers.get("available_m")
-    rows.append(("there is", "not known" if available is None else show_length(available)))
+    rows.append(_row("needed" if whole else "needed at least", numbers["known_part_m"], strong=True))
+    rows.append(_row("there is", numbers.get("available_m"), strong=True))
     st.subheader("The sum")
-    body = "\n".join(f"| {plain(name)} | {plain(value)} |" for name, value in rows[:-2])
-    ends = "\n".join(f"| **{plain(name)}** | **{plain(value)}** |" for name, value in rows[-2:])
-    st.markdown(f"| Part of the fall | Length |\n| --- | ---: |\n{body}\n{ends}")
+    st.markdown("\n".join(("| Part of the fall | Length | |", "| --- | ---: | ---: |", *rows)))
+
+
+def _row(name: str, metres: float | None, *, strong: bool = False) -> str:
+    """A row of the sum, metric and feet in columns of their own so that neither breaks on a phone."""
+    first, _, second = ("not known", "", "") if metres is None else show_length(metres).rstrip(")").partition(" (")
+    cells = [plain(cell).replace(" ", "\u00a0") if cell != name else plain(cell) for cell in (name, first, second)]
+    return "| " + " | ".join(f"**{cell}**" if strong and cell else cell for cell in cells) + " |"
 
 
 def count_words(result: Mapping[str, Any]) -> str:

@@ -28,12 +28,16 @@ def show(bench: Bench, case: Mapping[str, Any]) -> None:
         return
     answer.banner(str(result["answer"]))
     st.caption(plain(answer.count_words(result)))
-    seen, said = st.columns([2, 3], gap="large")
-    with seen:
-        answer.key_figure(result)
-        answer.drawings(result)
-        if bench.body["photo"] and picture.drawn_upon(case):
-            picture.again(bench.frame.services, bench.body["photo"], case)
+    upon = bench.body["photo"] if picture.drawn_upon(case) else None
+    if upon or result["drawings"] or answer.has_key_figure(result):
+        seen, said = st.columns([2, 3], gap="large")
+        with seen:
+            answer.key_figure(result)
+            answer.drawings(result)
+            if upon:
+                picture.again(bench.frame.services, upon, case)
+    else:
+        said = st.container()
     with said:
         answer.shown(result)
     st.divider()

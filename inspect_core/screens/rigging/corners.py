@@ -65,6 +65,10 @@ def _table(bench: Bench) -> None:
     start = f"{key} start"
     if key not in st.session_state or start not in st.session_state:
         st.session_state[start] = [_shown(row, unit) for row in bench.body["rows"]]
+    st.caption(
+        "Corners in order, walking once around. Closed: nobody can fall over the edge from this corner to the next, "
+        "because there is a wall, or a guardrail with its own check."
+    )
     edited = st.data_editor(
         pd.DataFrame(st.session_state[start], columns=["ring", "x", "y", "closed"]),
         key=key,
@@ -73,17 +77,15 @@ def _table(bench: Bench) -> None:
         row_height=44,
         width="stretch",
         column_config={
-            "ring": st.column_config.SelectboxColumn("Ring", options=list(_RINGS), default="roof", required=True),
-            "x": st.column_config.NumberColumn(f"x ({unit})", format="%.4g"),
-            "y": st.column_config.NumberColumn(f"y ({unit})", format="%.4g"),
+            "ring": st.column_config.SelectboxColumn(
+                "Ring", width=84, options=list(_RINGS), default="roof", required=True
+            ),
+            "x": st.column_config.NumberColumn(f"x ({unit})", width=66, format="%.4g"),
+            "y": st.column_config.NumberColumn(f"y ({unit})", width=66, format="%.4g"),
             "closed": st.column_config.CheckboxColumn(
-                "Closed", help="Nobody can fall over the edge from this corner to the next.", default=False
+                "Closed", width=70, help="Nobody can fall over the edge from this corner to the next.", default=False
             ),
         },
-    )
-    st.caption(
-        "Corners in order, walking once around. Closed: nobody can fall over the edge from this corner to the next, "
-        "because there is a wall, or a guardrail with its own check."
     )
     rows = [_kept(row, unit) for row in edited.to_dict("records")]
     if rows != bench.body["rows"]:

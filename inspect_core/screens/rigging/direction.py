@@ -33,14 +33,17 @@ def show(bench: Bench) -> None:
     photo = picture.ask(bench, "Photo of the rope grab")
     if photo is not None:
         st.markdown(
-            "Draw two lines. **First the arrow**, from its tail to its head. **Then the rope**, from the grab toward "
-            "the anchor."
+            "With **Line** draw two lines. **First the arrow**, from its tail to its head. **Then the rope**, from the "
+            "grab toward the anchor."
         )
-        picture.mark(bench, photo, (Component.DIRECTION_ARROW, Component.ROPE))
-        try:
-            _lines(bench)
-        except BadInput as error:
-            show_error(error)
+        picture.mark(bench, photo, (Component.DIRECTION_ARROW, Component.ROPE), _names)
+        if len(picture.drawn(bench)) == 1:
+            st.info("One line so far. Now draw the other.")
+        else:
+            try:
+                _lines(bench)
+            except BadInput as error:
+                show_error(error)
         picture.another(bench)
     fields.draw(bench, (_PULL, *_FIT))
 
@@ -53,6 +56,16 @@ def case(bench: Bench) -> dict[str, Any]:
         arrow, rope = lines
         out |= {"arrow": arrow, "rope": rope, "point_sd_px": picture.pointing(bench)}
     return out
+
+
+def _names(bench: Bench) -> list[str]:
+    """What each line counts as."""
+    turned = _parts(bench)[:2] == [Component.ROPE.value, Component.DIRECTION_ARROW.value]
+    return ["Counts as the rope", "Counts as the arrow"] if turned else ["Counts as the arrow", "Counts as the rope"]
+
+
+def _parts(bench: Bench) -> list[str]:
+    return [one["component"] for one in picture.drawn(bench)]
 
 
 def _lines(bench: Bench) -> tuple[list[list[float]], list[list[float]]] | None:
@@ -68,7 +81,6 @@ def _lines(bench: Bench) -> tuple[list[list[float]], list[list[float]]] | None:
             "Draw the arrow from tail to head and the rope toward the anchor; delete whatever else is drawn.",
         )
     first, second = (picture.pairs(shape) for shape in shapes)
-    parts = [one["component"] for one in kept]
-    if parts == [Component.ROPE.value, Component.DIRECTION_ARROW.value]:
+    if _parts(bench) == [Component.ROPE.value, Component.DIRECTION_ARROW.value]:
         first, second = second, first
     return first, second

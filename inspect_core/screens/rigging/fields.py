@@ -50,12 +50,16 @@ class Ask:
 
 def draw(bench: Bench, asks: Iterable[Ask], *, of: str = "") -> None:
     """Draw the questions; each answer is kept at once. `of` tells the same question about several things apart."""
-    for ask in asks:
-        _one(bench, ask, of + ask.name)
-        for use in ask.uses:
-            words = figure_words(use, bench.profile)
-            if words:
-                st.caption(plain(words))
+    listed = list(asks)
+    for place in range(0, len(listed), 2):
+        # Side by side at a desk, one under the other on a phone.
+        for column, ask in zip(st.columns(2), listed[place : place + 2], strict=False):
+            with column:
+                _one(bench, ask, of + ask.name)
+                for use in ask.uses:
+                    words = figure_words(use, bench.profile)
+                    if words:
+                        st.caption(plain(words))
 
 
 def figure_words(use: str, profile: str) -> str:
@@ -116,7 +120,7 @@ def _one(bench: Bench, ask: Ask, name: str) -> None:
     else:
         _number(bench, ask, name)
     if ask.hint:
-        st.caption(plain(ask.hint))
+        st.caption(ask.hint)
 
 
 def _choice(bench: Bench, ask: Ask, name: str, words: Mapping[str, Any]) -> None:
@@ -129,16 +133,16 @@ def _choice(bench: Bench, ask: Ask, name: str, words: Mapping[str, Any]) -> None
         bench.put(name, words.get(st.session_state[key]) if st.session_state[key] else None)
 
     if len(words) <= 3 and sum(map(len, words)) <= 60:
-        st.segmented_control(plain(ask.label), list(words), key=key, on_change=answered, width="stretch")
+        st.segmented_control(ask.label, list(words), key=key, on_change=answered, width="stretch")
     else:
-        st.selectbox(plain(ask.label), list(words), index=None, key=key, placeholder="Not known", on_change=answered)
+        st.selectbox(ask.label, list(words), index=None, key=key, placeholder="Not known", on_change=answered)
 
 
 def _text(bench: Bench, ask: Ask, name: str) -> None:
     key = bench.key("field", name)
     seed(key, bench.values.get(name, ""))
     st.text_input(
-        plain(ask.label),
+        ask.label,
         key=key,
         max_chars=100,
         placeholder="Not known",
@@ -151,7 +155,7 @@ def _number(bench: Bench, ask: Ask, name: str) -> None:
     whole = ask.sort == "count"
     seed(key, bench.values.get(name))
     st.number_input(
-        plain(ask.label) + (" (%)" if ask.sort == "percent" else ""),
+        ask.label + (" (%)" if ask.sort == "percent" else ""),
         value=None,
         min_value=1 if whole else 0.0,
         max_value=100 if whole else 100.0,
@@ -178,7 +182,7 @@ def _quantity(bench: Bench, ask: Ask, name: str) -> None:
         bench.put(name, None if value is None else {"value": value, "unit": unit})
 
     st.number_input(
-        f"{plain(ask.label)} ({unit})",
+        f"{ask.label} ({unit})",
         value=None,
         min_value=None if ask.sinks else 0.0,
         step=0.1 if unit == "m" else 1.0,
@@ -205,9 +209,7 @@ def _feet(bench: Bench, ask: Ask, name: str, key: str) -> None:
             bench.put(name, None)
             st.session_state[fault] = f"**{plain(error.problem)}**  \n{plain(error.remedy)}"
 
-    st.text_input(
-        f"{plain(ask.label)} (ft and in)", key=key, max_chars=24, placeholder="as 3 ft 6 in", on_change=answered
-    )
+    st.text_input(f"{ask.label} (ft and in)", key=key, max_chars=24, placeholder="as 3 ft 6 in", on_change=answered)
     if fault in st.session_state:
         st.error(st.session_state[fault], icon=":material/error:")
 

@@ -30,7 +30,7 @@ _MID = Ask(
 )
 _TOE = Ask("toe_board", "Toe board", "small", hint="0 when there is none.", uses=("toe board height",), measured=True)
 _RAILS = {"Toe board": "toe_board", "Mid rail": "mid_rail", "Top rail": "top_rail"}
-KNOWN = Ask("known length", "Known length", "length", hint="Measured on the spot, such as a rule held at the post.")
+KNOWN = Ask("known length", "Known length", "length")
 KNOWN_SPREAD = Ask("known length within", "Known length within ±", "small")
 _MATERIALS = {"Timber": "timber", "Wire rope": "wire rope", "Other": "other"}
 _MATERIAL = Ask("material", "Rails are of", "word", words=_MATERIALS)
@@ -107,10 +107,10 @@ def _photo(bench: Bench) -> None:
     if photo is None:
         return
     st.markdown(
-        "Draw one **line** along the known length. Then with **bent line** tap up one post: the surface, then the top "
-        "of each board or rail, and finish."
+        "With **Line** draw along the known length. Then with **Bent** tap up one post: the surface, then the top "
+        "of each board and rail, and Finish."
     )
-    picture.mark(bench, photo, (Component.BODY,))
+    picture.mark(bench, photo, (Component.BODY,), _names)
     key = bench.key("rails")
     names = {value: word for word, value in _RAILS.items()}
     fields.seed(key, [names[value] for value in bench.values.get("rails", list(_RAILS.values()))])
@@ -122,11 +122,19 @@ def _photo(bench: Bench) -> None:
         on_change=lambda: bench.put("rails", [_RAILS[w] for w in _RAILS if w in st.session_state[key]]),
     )
     fields.draw(bench, (KNOWN, KNOWN_SPREAD))
+    st.caption("Measured on the spot: a rule or tape held at the post.")
     try:
-        _heights(bench)
+        if picture.drawn(bench):
+            _heights(bench)
     except BadInput as error:
         show_error(error)
     picture.another(bench)
+
+
+def _names(bench: Bench) -> list[str]:
+    """What each shape counts as."""
+    words = {ShapeType.LINE: "Counts as the known length", ShapeType.POLYLINE: "Counts as the way up the post"}
+    return [words.get(picture.shape_of(one).type, "Counts as nothing here") for one in picture.drawn(bench)]
 
 
 def _heights(bench: Bench) -> dict[str, Any]:

@@ -7,7 +7,6 @@ from typing import Any
 
 import streamlit as st
 
-from inspect_core.screens.frame import plain
 from inspect_core.screens.rigging import fields
 from inspect_core.screens.rigging.bench import Bench, Body
 from inspect_core.screens.rigging.fields import Ask
@@ -71,7 +70,7 @@ def _name(bench: Bench, name: str, label: str, names: Sequence[str]) -> None:
     fields.seed(key, known)
     options = list(names) + ([known] if known and known not in names else [])
     st.selectbox(
-        plain(label),
+        label,
         options,
         index=None,
         key=key,

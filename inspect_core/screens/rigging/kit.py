@@ -99,15 +99,14 @@ def _part(bench: Bench, tag: str) -> None:
     gear.line(bench.frame, "kit", row.item, row.standing)
     if not row.standing.usable:
         st.markdown(f"**Why:** {plain(row.standing.reason)}")
-    label, away = st.columns([3, 1], vertical_alignment="center", wrap=False)
     asks = _asks(bench, row)
-    with label:
-        if asks:
-            known = sum(1 for ask in asks if bench.values.get(f"{tag} {ask.name}") is not None)
-            with st.expander(f"What its label says ({known} of {len(asks)} known)"):
-                fields.draw(bench, asks, of=f"{tag} ")
-    away.button(
-        "Remove",
+    if asks:
+        known = sum(1 for ask in asks if bench.values.get(f"{tag} {ask.name}") is not None)
+        # A key of its own: the words change with every answer, and the box must stay open then.
+        with st.expander(f"What its label says ({known} of {len(asks)} known)", key=bench.key("label", tag)):
+            fields.draw(bench, asks, of=f"{tag} ")
+    st.button(
+        f"Take {tag} out",
         key=bench.key("remove", tag),
         on_click=bench.kept(lambda body: _take_out(body, tag)),
         type="tertiary",

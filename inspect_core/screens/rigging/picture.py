@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 import streamlit as st
@@ -12,19 +12,28 @@ from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import Shape, ShapeType
 from inspect_core.domain.marks import Category, Mark
 from inspect_core.domain.photos import Photo
-from inspect_core.screens.frame import plain
-from inspect_core.screens.marking import mark_photo, media_url
+from inspect_core.screens.marking import mark_photo, media_url, show_readings
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_error, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
+from inspect_core.screens.rigging import fields
 from inspect_core.screens.rigging.bench import Bench, Body
+from inspect_core.screens.rigging.fields import Ask
 from inspect_core.usecases.intake import photo_by_id, take_photo
 from inspect_core.usecases.services import Services
 
-#: Standard deviation of pointing as a share of the picture's longer side. A finger on a phone that shows the whole
-#: picture hits within about two of its 400 screen pixels; a mouse or a zoomed picture does better, so this is never
-#: too small. Common practice, no source.
-POINTING_SHARE = 1 / 200
+#: Standard deviation of pointing as a share of the picture's longer side: two of the 400 screen pixels of a phone that
+#: shows the whole picture, and the same two of the 1600 that a desk, or a picture drawn larger, spreads it over. Common
+#: practice, no source.
+POINTING_SHARES = {"finger": 1 / 200, "close": 1 / 800}
+_LEAST_SD_PX = 2.0
+_POINTED = Ask(
+    "pointed",
+    "How did you point?",
+    "word",
+    hint="Not told counts as by finger. It says how far off a mark may be.",
+    words={"By finger": "finger", "Zoomed in, or mouse": "close"},
+)
 _NAMELESS = Category.OTHER
 
 
@@ -35,13 +44,10 @@ def ask(bench: Bench, label: str) -> Photo | None:
         _upload(bench, label)
         return None
     try:
-        photo = photo_by_id(photo_id, bench.frame.services)
+        return photo_by_id(photo_id, bench.frame.services)
     except BartackError as error:
         show_error(error)
         return None
-    for advice in photo.advice:
-        st.warning(plain(advice), icon=":material/photo_camera:")
-    return photo
 
 
 def another(bench: Bench) -> None:
@@ -80,8 +86,8 @@ def _upload(bench: Bench, label: str) -> None:
     st.file_uploader(label, type=PHOTO_TYPES, key=key, on_change=take)
 
 
-def mark(bench: Bench, photo: Photo, components: Sequence[Component]) -> tuple[Shape, ...]:
-    """The marking surface; gives what is drawn now, in drawing order."""
+def mark(bench: Bench, photo: Photo, components: Sequence[Component], names: Callable[[Bench], Sequence[str]]) -> None:
+    """The marking surface. `names` says what each shape drawn so far counts as, in drawing order."""
     services = bench.frame.services
     current = mark_photo(
         key=bench.key("marking", photo.id),
@@ -103,14 +109,16 @@ def mark(bench: Bench, photo: Photo, components: Sequence[Component]) -> tuple[S
     if current.fault is not None:
         show_error(current.fault)
     if current.changed and current.rev != bench.body["revs"].get(photo.id, 0):
-        drawn, rev = current.plain(), current.rev
+        marks, rev = current.plain(), current.rev
 
         def change(body: Body) -> None:
-            body["marks"][photo.id] = drawn
+            body["marks"][photo.id] = marks
             body["revs"][photo.id] = rev
 
         bench.keep(change)
-    return tuple(one.shape for one in current.marks)
+    told = dict(zip((one["id"] for one in drawn(bench)), names(bench), strict=False))
+    show_readings(key=bench.key("names", photo.id), photo_id=photo.id, readings=told)
+    fields.draw(bench, (_POINTED,))
 
 
 def drawn(bench: Bench) -> tuple[dict[str, Any], ...]:
@@ -125,7 +133,8 @@ def shape_of(kept: Mapping[str, Any]) -> Shape:
 def pointing(bench: Bench) -> float:
     """Standard deviation of pointing on the picture, pixels."""
     photo = photo_by_id(bench.body["photo"], bench.frame.services)
-    return round(max(photo.width, photo.height) * POINTING_SHARE, 3)
+    share = POINTING_SHARES[bench.values.get(_POINTED.name, "finger")]
+    return round(max(_LEAST_SD_PX, max(photo.width, photo.height) * share), 3)
 
 
 def pairs(shape: Shape) -> list[list[float]]:

@@ -18,6 +18,7 @@ from inspect_core.screens.rigging.bench import Bench
 from inspect_core.screens.rigging.fields import Ask
 from inspect_core.usecases.setup import rig_case
 
+_AREAS = (ShapeType.POLYGON, ShapeType.FREEHAND)
 _TYPED, _LIST, _DRAWN = "Type corners", "List (CSV)", "Draw it"
 _TETHER = (
     Ask("rope", "Longest rope: anchor to the end stop of the rope grab", "length", measured=True),
@@ -93,36 +94,47 @@ def _drawn(bench: Bench) -> None:
     if photo is None:
         return
     st.markdown(
-        "Draw the roof as an **area**, openings as further **areas** inside it, one **line** along something whose "
-        "length you know, and a small **box** around the anchor."
+        "With **Area** draw the roof, and openings inside it; with **Line** draw along something whose length you "
+        "know; with **Box** draw a small box around the anchor."
     )
-    picture.mark(bench, photo, (Component.BODY,))
+    picture.mark(bench, photo, (Component.BODY,), _names)
     fields.draw(bench, (guardrail.KNOWN, guardrail.KNOWN_SPREAD))
+    st.caption("Measured on the spot, or printed on the plan: a whole side of the roof is best.")
     try:
-        sketch = _sketch(bench)
+        if picture.drawn(bench):
+            _closed(bench, _sketch(bench))
     except BadInput as error:
         show_error(error)
-    else:
-        _closed(bench, sketch)
     picture.another(bench)
+
+
+def _names(bench: Bench) -> list[str]:
+    """What each shape counts as."""
+    shapes = [picture.shape_of(one) for one in picture.drawn(bench)]
+    largest = max((shape.area() for shape in shapes if shape.type in _AREAS), default=0.0)
+    others = {ShapeType.LINE: "Counts as the known length", ShapeType.BOX: "Counts as the anchor"}
+    return [
+        (f"Counts as {'the roof' if shape.area() == largest else 'an opening'}, {len(shape.points)} corners")
+        if shape.type in _AREAS
+        else others.get(shape.type, "Counts as nothing here")
+        for shape in shapes
+    ]
 
 
 def _sketch(bench: Bench) -> dict[str, Any]:
     """The `sketch` of the case: the largest area is the roof. Raises BadInput while the drawing is not whole."""
     shapes = [picture.shape_of(kept) for kept in picture.drawn(bench)]
-    areas = sorted(
-        (s for s in shapes if s.type in (ShapeType.POLYGON, ShapeType.FREEHAND)), key=lambda s: s.area(), reverse=True
-    )
+    areas = sorted((s for s in shapes if s.type in _AREAS), key=lambda s: s.area(), reverse=True)
     boxes = [s for s in shapes if s.type is ShapeType.BOX]
     lines = [s for s in shapes if s.type is ShapeType.LINE]
     if len(areas) + len(boxes) + len(lines) != len(shapes):
         raise BadInput("A bent line means nothing on a roof.", "Delete it; draw the roof as an area.")
     if not areas:
-        raise BadInput("The roof is not drawn.", "Draw it as an area, corner by corner.")
+        raise BadInput("The roof is not drawn.", "Draw it with Area, corner by corner.")
     if len(boxes) != 1:
         raise BadInput(
             "The anchor is not drawn." if not boxes else f"There are {len(boxes)} boxes on the picture.",
-            "Draw one small box around the anchor.",
+            "Draw one small Box around the anchor.",
         )
     return {
         "roof": picture.pairs(areas[0]),
@@ -146,7 +158,7 @@ def _closed(bench: Bench, sketch: Mapping[str, Any]) -> None:
         placeholder="None",
         on_change=lambda: bench.put("closed", list(st.session_state[key])),
     )
-    st.caption("Edge 1 runs from the first corner you drew to the second; the plan below shows them.")
+    st.caption("Edge 1 runs from the first corner you drew to the second, and so on around.")
 
 
 def needed(bench: Bench) -> list[str]:
