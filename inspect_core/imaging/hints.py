@@ -106,24 +106,26 @@ def _departure(strap: Strap) -> Array:
 
 
 def cut_edges(rgb: NDArray[np.uint8], part: Shape) -> tuple[Hint, ...]:
-    """Notches that reach from the webbing's edge inwards."""
+    """Notches and dark slits that reach from the webbing's edge inwards."""
     strap = straightened(rgb, part)
     found = []
-    for side, inward in strap.edges():
+    for (side, inward), (_, darker) in zip(strap.edges(), strap.slits(), strict=True):
         deep = cv2.medianBlur(inward.astype(np.float32)[:, None], 3)[:, 0]
-        noise = 1.4826 * float(np.median(np.abs(deep - np.median(deep)))) + 0.3
-        least = max(_LEAST_NOTCH * strap.width, 5 * noise)
-        for start, end in _runs(deep > least):
-            if end - start > 0.6 * strap.width:
-                continue
-            depth = float(deep[start:end].max())
-            shape = strap.box(side, start, end, -0.01 * strap.width, depth)
-            found.append(
-                _hint(Category.CUT, shape, depth / strap.width * 4, CUT_METHOD, "Notch in the webbing's edge.")
-            )
+        for signal, least, scale in ((deep, _LEAST_NOTCH * strap.width, strap.width), (darker, _LEAST_SLIT, 5.0)):
+            noise = 1.4826 * float(np.median(np.abs(signal - np.median(signal))))
+            for start, end in _runs(signal > max(least, 6 * noise)):
+                if not 2 <= end - start <= 0.25 * strap.width:
+                    continue
+                size = float(signal[start:end].max())
+                depth = max(float(deep[start:end].max()), 0.05 * strap.width)
+                shape = strap.box(side, start - 2, end + 2, -0.01 * strap.width, depth)
+                score = size / scale * 4
+                found.append(_hint(Category.CUT, shape, score, CUT_METHOD, "Notch or dark slit at the webbing's edge."))
     return _best(found)
 
 
+#: How much darker than usual, in the logarithm of light, a slit at the edge must be.
+_LEAST_SLIT = 0.22
 #: Depth of a notch over the webbing width from which it is suggested.
 _LEAST_NOTCH = 0.018
 
@@ -168,14 +170,21 @@ def stitch_gaps(rgb: NDArray[np.uint8], line: Array, scale: Scale | None = None)
 
 
 def torn_indicator(rgb: NDArray[np.uint8], part: Shape) -> tuple[Hint, ...]:
-    """An impact indicator that may be torn or open: its outline is ragged or its inner signal colour shows."""
+    """An impact indicator that may be torn open: a plain field of signal red shows inside its drawn region.
+
+    Only for indicators that show red when they have given way; red webbing is told from the field by its weave.
+    """
     window, (top, left) = _window(rgb, part)
     colour = cv2.cvtColor(window, cv2.COLOR_RGB2HSV)
-    vivid = (colour[..., 1] > 150) & (colour[..., 2] > 90) & ((colour[..., 0] < 12) | (colour[..., 0] > 168))
-    share = float(vivid.mean())
+    vivid = (colour[..., 1] > 130) & (colour[..., 2] > 80) & ((colour[..., 0] < 10) | (colour[..., 0] > 170))
+    grey = cv2.GaussianBlur(cv2.cvtColor(window, cv2.COLOR_RGB2GRAY).astype(np.float32), (0, 0), 1.0)
+    reach = max(5, round(0.04 * min(grey.shape)) | 1)
+    unevenness = cv2.blur(cv2.absdiff(grey, cv2.blur(grey, (reach, reach))), (reach, reach))
+    plain = vivid & (unevenness < _MOST_UNEVEN)
+    share = float(plain.mean())
     if share < _LEAST_SIGNAL:
         return ()
-    mask = cv2.morphologyEx(vivid.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((7, 7), np.uint8))
+    mask = cv2.morphologyEx(plain.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((9, 9), np.uint8))
     found = [
         _hint(Category.DEPLOYED_ABSORBER, shape, share * 2, FLAG_METHOD, "The indicator's signal colour may show.")
         for shape, _ in _outlines(mask, 0.3 * mask.sum(), (left, top))
@@ -183,8 +192,10 @@ def torn_indicator(rgb: NDArray[np.uint8], part: Shape) -> tuple[Hint, ...]:
     return _best(found)
 
 
+#: Mean departure from the neighbourhood, in levels of 255, above which a red field is woven and no plain flag.
+_MOST_UNEVEN = 3.5
 #: Share of the indicator's region in a signal red from which it is suggested.
-_LEAST_SIGNAL = 0.06
+_LEAST_SIGNAL = 0.12
 
 
 def _window(rgb: NDArray[np.uint8], part: Shape) -> tuple[NDArray[np.uint8], tuple[int, int]]:

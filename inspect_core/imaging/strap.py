@@ -20,6 +20,8 @@ from inspect_core.imaging.readings import points_of
 
 #: Margin beside the strap, over its width.
 _MARGIN = 0.22
+#: Strap and ground must differ by this many of their own scatters for the edge to be followed.
+LEAST_APART = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,8 +68,11 @@ class Strap:
         for side, band in self._bands():
             reach = band.shape[1]
             half = reach // 2
-            shown, level, sign = _parted(band[:, half + half // 2 :], band[:, : half - half // 2], band)
-            is_strap = (shown - level) * sign > 0
+            shown, level, apart = _parted(band[:, half + half // 2 :], band[:, : half - half // 2], band)
+            if apart < LEAST_APART:
+                yield side, np.zeros(len(band))
+                continue
+            is_strap = shown > level
             # From inside outwards: the strap ends where two pixels in a row are ground.
             solid = cv2.blur(is_strap.astype(np.float32), (3, 1)) > 0.5
             ground = ~solid
@@ -86,19 +91,28 @@ class Strap:
             yield side, rest
 
     def fuzz(self) -> Iterator[tuple[int, Array]]:
-        """For each side: share of the strip just beyond the edge that looks like the strap's fibres, per row."""
+        """For each side: share of the strip just beyond the edge that has the strap's colour, per row."""
         for side, band in self._bands():
-            reach = band.shape[1]
-            half = reach // 2
-            strip = band[:, max(0, half - round(0.12 * self.width)) : half - max(2, round(0.02 * self.width))]
-            if strip.shape[1] < 3:
+            half = band.shape[1] // 2
+            soft = cv2.GaussianBlur(band, (0, 0), 0.8)
+            shown, level, apart = _parted(soft[:, half + half // 4 :], soft[:, : half - half // 2], soft)
+            strip = shown[:, max(0, half - round(0.09 * self.width)) : half - max(3, round(0.02 * self.width))]
+            if strip.shape[1] < 3 or apart < LEAST_APART:
                 yield side, np.zeros(len(band))
                 continue
-            quiet = cv2.GaussianBlur(strip, (0, 0), 0.8)
-            usual = np.median(quiet, axis=0, keepdims=True)
-            apart = np.sqrt(((quiet - usual) ** 2).sum(axis=2))
-            noise = 1.4826 * np.median(np.abs(apart - np.median(apart))) + 2.0
-            yield side, (apart > np.median(apart) + 4 * noise).mean(axis=1)
+            fibres = strip > level
+            # A shadow or a stain of the ground keeps its colour all along; fibres come and go.
+            yield side, (fibres & ~(fibres.mean(axis=0) > 0.5)).mean(axis=1)
+
+    def slits(self) -> Iterator[tuple[int, Array]]:
+        """For each side: how much darker the strip just inside the edge is than usual there, per row (log of light)."""
+        light = np.log(cv2.GaussianBlur(self.pixels.astype(np.float32).mean(axis=2), (0, 0), 1.2) + 8)
+        low, high, wide = round(self.low), round(self.high), max(4, round(0.035 * self.width))
+        inset = max(2, round(0.008 * self.width))
+        for side, strip in ((-1, light[:, low + inset : low + wide]), (1, light[:, high - wide : high - inset])):
+            usual = cv2.medianBlur(np.ascontiguousarray(np.median(strip, axis=1)[:, None].astype(np.float32)), 5)
+            slow = cv2.blur(usual, (1, max(3, round(0.5 * self.width))))
+            yield side, np.asarray(slow[:, 0] - strip.mean(axis=1), float)
 
     def _bands(self) -> Iterator[tuple[int, NDArray[np.float32]]]:
         """For each side the strip around its edge, ground first, strap last."""
@@ -112,11 +126,17 @@ class Strap:
 def _parted(
     strap: NDArray[np.float32], ground: NDArray[np.float32], band: NDArray[np.float32]
 ) -> tuple[Array, float, float]:
+    """(band seen along the colour direction that parts strap and ground, level half-way, distance over scatter)."""
     first, second = strap.reshape(-1, 3), ground.reshape(-1, 3)
     spread = np.cov(first.T) + np.cov(second.T) + 4 * np.eye(3)
     direction = np.linalg.solve(spread, first.mean(axis=0) - second.mean(axis=0))
-    level = float((np.median(first @ direction) + np.median(second @ direction)) / 2)
-    return np.asarray(band @ direction, float), level, 1.0
+    levels = [np.median(part @ direction) for part in (first, second)]
+    scatter = (first @ direction).std() + (second @ direction).std()
+    return (
+        np.asarray(band @ direction, float),
+        float(sum(levels) / 2),
+        float((levels[0] - levels[1]) / (scatter + 1e-9)),
+    )
 
 
 def straightened(rgb: NDArray[np.uint8], part: Shape) -> Strap:
@@ -125,9 +145,8 @@ def straightened(rgb: NDArray[np.uint8], part: Shape) -> Strap:
         raise BadInput("The strap must be drawn as an outline, not as a line.", "Draw round the webbing.")
     outline = _clipped(points_of(part), rgb.shape[1], rgb.shape[0])
     corners = _four_corners(outline)
-    long_a, long_b = (np.hypot(*(corners[i] - corners[i - 3])) for i in (0, 2))
-    wide = (float(np.hypot(*(corners[1] - corners[0]))) + float(np.hypot(*(corners[2] - corners[3])))) / 2
-    tall = float(long_a + long_b) / 2
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    wide, tall = float(sides[0] + sides[2]) / 2, float(sides[1] + sides[3]) / 2
     if wide > tall:
         corners = np.roll(corners, -1, axis=0)
         wide, tall = tall, wide
