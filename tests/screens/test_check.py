@@ -72,6 +72,18 @@ def test_a_sound_lanyard_may_be_used_and_is_recorded_once(tmp_path: Path) -> Non
     assert drafts.unfinished(services) == (), "the draft is gone once it is recorded"
 
 
+def test_the_address_of_work_that_was_recorded_leads_to_its_answer(tmp_path: Path) -> None:
+    services = site(tmp_path, "WL-1")
+    app = screen(services, "check", WORKER, tag="WL-1")
+    through(app)
+    button(app, "Record it").click().run()
+    (inspection,) = review.history(review.item_by_tag("WL-1", services).item.id, services).inspections
+    again = screen(services, "check", WORKER, tag="WL-1", draft=inspection.id)
+    assert not again.exception
+    assert "What was found" in words(again)
+    assert list(again.get("button_group")) == []
+
+
 def test_a_part_not_seen_holds_the_item(tmp_path: Path) -> None:
     services = site(tmp_path, "WL-1")
     app = screen(services, "check", WORKER, tag="WL-1")

@@ -16,7 +16,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts.errors import tell_error
 from inspect_core.screens.work.body import Body, empty, whole
-from inspect_core.usecases import drafts
+from inspect_core.usecases import drafts, review
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,8 @@ def open_work(
     body = state.work(draft_id)
     if body is None:
         stored = drafts.find_draft(draft_id, frame.services)
+        if stored is None and _recorded(draft_id, frame):
+            frame.go("answer", inspection=draft_id, tag=row.item.tag)
         fits = stored is not None and stored.item_id == row.item.id
         body = whole(stored.body) if stored is not None and fits else empty(type_, corrects=corrects)
         if stored is not None and not fits:
@@ -70,6 +72,14 @@ def open_work(
             st.query_params["draft"] = draft_id
         state.set_work(draft_id, body)
     return Work(draft_id, row, person, body, frame)
+
+
+def _recorded(draft_id: str, frame: Frame) -> bool:
+    """Whether that work has become a record, as after "back" or a reload of an old address."""
+    try:
+        return review.inspection_by_id(draft_id, frame.services).id == draft_id
+    except BartackError:
+        return False
 
 
 def discard(work: Work) -> None:
