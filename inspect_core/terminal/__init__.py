@@ -10,7 +10,7 @@ import sys
 import click
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.terminal import gear, looking, ruling
+from inspect_core.terminal import gear, looking, measuring, ruling
 from inspect_core.terminal.common import Session
 
 
@@ -29,7 +29,7 @@ def bartack(context: click.Context, store: str | None) -> None:
     context.obj = Session(store)
 
 
-for command in (*ruling.COMMANDS, *gear.COMMANDS, *looking.COMMANDS):
+for command in (*ruling.COMMANDS, *measuring.COMMANDS, *gear.COMMANDS, *looking.COMMANDS):
     bartack.add_command(command)
 
 
