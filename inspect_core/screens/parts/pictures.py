@@ -18,8 +18,8 @@ from inspect_core.usecases.services import Services
 
 #: Longer side of a photo in a history, pixels: sharp on a phone held upright, light enough for twenty on a page.
 IN_HISTORY = 720
-#: Longer side of a close-up, pixels, and how many of them stand in a row.
-CLOSE_UP, IN_A_ROW = 420, 3
+#: Longer side of a close-up, pixels, and the width at which it is shown.
+CLOSE_UP, CLOSE_UP_SHOWN = 420, 140
 
 
 @st.cache_data(max_entries=500, show_spinner=False)
@@ -92,18 +92,19 @@ def with_marks(
 
 
 def close_ups(services: Services, photo: Photo, marks: Sequence[Mark], numbers: Mapping[str, int]) -> None:
-    """Each mark of a photo from near, without its line, in rows."""
+    """Each mark of a photo from near, without its line, side by side as far as there is room."""
     own = [mark for mark in marks if mark.photo_id == photo.id]
-    for start in range(0, len(own), IN_A_ROW):
-        row = own[start : start + IN_A_ROW]
-        for column, mark in zip(st.columns(IN_A_ROW, wrap=False), row, strict=False):
+    if not own:
+        return
+    with st.container(horizontal=True, gap="small"):
+        for mark in own:
             shown = json.dumps(mark_plain(mark)["shape"])
             try:
                 data = _close_up(services, services.place, photo.id, (photo.width, photo.height), shown, mark)
             except BartackError:
                 continue  # the photo above it has said so already
             words = f"{numbers[mark.id]} from near"
-            column.image(data, width="stretch", caption=words, alt=f"{words}: {mark.category.value}")
+            st.image(data, width=CLOSE_UP_SHOWN, caption=words, alt=f"{words}: {mark.category.value}")
 
 
 def describe(marks: Sequence[Mark], numbers: Mapping[str, int] | None = None) -> str:
