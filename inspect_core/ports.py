@@ -10,9 +10,10 @@ from datetime import date, datetime
 from types import TracebackType
 from typing import Protocol, Self
 
+from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRow, MarkRow, Tally
 from inspect_core.domain.custody import CustodyEvent, Standing, State
 from inspect_core.domain.decision import Outcome
-from inspect_core.domain.gear import Item, Kind
+from inspect_core.domain.gear import Component, Item, Kind
 from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.marks import Category
 from inspect_core.domain.people import Person
@@ -219,6 +220,46 @@ class Reviews(Protocol):
 
     def inspections_per_month(self) -> tuple[tuple[str, str, int], ...]:
         """(month "YYYY-MM", outcome, count)."""
+        ...
+
+    def lives(self) -> tuple[LifeRow, ...]:
+        """Every item, in order of its tag."""
+        ...
+
+    def tallies(self, *, since: date | None = None, until: date | None = None) -> tuple[Tally, ...]:
+        """Inspections and those that ended out of service per kind, site and month, by month."""
+        ...
+
+    def found_defects(
+        self,
+        *,
+        kind: Kind | None = None,
+        site: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+        limit: int = 200,
+    ) -> tuple[FoundDefect, ...]:
+        """Inspections that ended out of service, newest first."""
+        ...
+
+    def marked(
+        self, kind: Kind, *, site: str | None = None, since: date | None = None, until: date | None = None
+    ) -> tuple[MarkRow, ...]:
+        """Marks of one kind's items, newest inspection first."""
+        ...
+
+    def looked_at(
+        self, kind: Kind, *, site: str | None = None, since: date | None = None, until: date | None = None
+    ) -> Mapping[Component, int]:
+        """In how many inspections of a kind each component was answered sound or defect, or marked."""
+        ...
+
+    def ahead(self) -> tuple[AheadRow, ...]:
+        """Items in service or on hold, in order of their tags."""
+        ...
+
+    def damages(self) -> tuple[DamageRow, ...]:
+        """Measured damage of those items, by item, component and day."""
         ...
 
 

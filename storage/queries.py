@@ -16,18 +16,15 @@ from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Retirement
 from storage.tables import custody, findings, inspections, items, marks
-from storage.work import Work
+from storage.trend_queries import SqlTrendCounts
 
 Reason = tuple[Category | None, Component | None, str]
 _BATCH = 500
 _OF_ITEM = tuple(items.c[name] for name in ("id", "tag", "kind", "maker", "model", "site", "first_used_on", "price"))
 
 
-class SqlReviews:
+class SqlReviews(SqlTrendCounts):
     """Fulfils Reviews. An inspection that a later one corrects counts as what the later one says."""
-
-    def __init__(self, work: Work) -> None:
-        self._work = work
 
     def inspections_per_month(self) -> tuple[tuple[str, str, int], ...]:
         """Months by the date on site, in order; corrected inspections are left out."""

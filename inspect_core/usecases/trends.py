@@ -38,14 +38,19 @@ def retirement_reasons(
     site: str | None = None,
 ) -> Reasons:
     """Why gear was withdrawn. Raises BadInput for an unknown split or dates the wrong way round."""
-    if by not in SPLITS:
-        raise BadInput(f"Withdrawals cannot be split by “{by}”.", f"Use one of: {', '.join(SPLITS)}.")
+    check_split(by)
     if since and until and since > until:
         raise BadInput("The first day lies after the last.", "Give the earlier day first.")
     with services.unit_of_work() as uow:
         items = uow.reviews.retirements(since=since, until=until)
     kept = tuple(r for r in items if (kind is None or r.kind is kind) and (site is None or r.site == site))
     return Reasons(by, since, until or services.today(), why_withdrawn(kept, by), kept)
+
+
+def check_split(by: str) -> None:
+    """Raises BadInput for a split that withdrawals lack."""
+    if by not in SPLITS:
+        raise BadInput(f"Withdrawals cannot be split by “{by}”.", f"Use one of: {', '.join(SPLITS)}.")
 
 
 def inspections_per_month(services: Services) -> tuple[tuple[str, str, int], ...]:
