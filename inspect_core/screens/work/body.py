@@ -35,6 +35,8 @@ def empty(type: InspectionType, *, corrects: str | None = None) -> Body:
         "marks": {},
         "revs": {},
         "readings": {},
+        "aids": {},
+        "left": [],
         "note": "",
         "hand": None,
         "photo": "",

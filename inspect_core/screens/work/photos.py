@@ -9,6 +9,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import mark_photo, media_url, show_readings
+from inspect_core.screens.measuring import scale, taken
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_news, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
@@ -115,6 +116,9 @@ def _marking(work: Work, photo: Photo) -> None:
         state.tell(current.fault.problem, current.fault.remedy)
     if current.changed and current.rev != work.body["revs"].get(photo.id, 0):
         _keep_marks(work, photo.id, current.plain(), current.rev)
+    if work.body["marks"].get(photo.id):
+        scale.choice(work, photo)
+    taken.show(work, photo)
     show_readings(key=work.key("readings", photo.id), photo_id=photo.id, readings=readings.texts(work, photo.id))
     show_news()
     readings.show(work, photo.id)

@@ -13,6 +13,7 @@ from inspect_core.domain.measures import MEASURES, Measure
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
+from inspect_core.screens.measuring.aids import from_photo
 from inspect_core.screens.parts.errors import tell_error
 from inspect_core.screens.work.body import Body, reading_of
 from inspect_core.screens.work.session import Work
@@ -35,7 +36,8 @@ def show(work: Work, photo_id: str) -> None:
     """A place to enter readings for each mark of a photo."""
     for number, mark in enumerate(work.body["marks"].get(photo_id, []), 1):
         taken = work.body["readings"].get(mark["id"], [])
-        note = f", {wording.count(len(taken), 'reading')}" if taken else ""
+        own = sum(not from_photo(reading) for reading in taken)
+        note = f", {wording.count(own, 'reading')}" if own else ""
         with st.expander(
             f"Measured mark {number} by hand? ({mark['category']} on the {mark['component']}{note})",
             icon=":material/straighten:",
@@ -46,6 +48,8 @@ def show(work: Work, photo_id: str) -> None:
 
 def _taken(work: Work, mark_id: str, taken: list[dict[str, Any]]) -> None:
     for place, reading in enumerate(taken):
+        if from_photo(reading):
+            continue  # stands with the scale, where it can be left out
         st.markdown(f"- {plain(wording.reading(reading_of(reading)))}")
         st.button(
             f"Take back this reading of {reading['measure']}",

@@ -1,0 +1,1 @@
+"""Measuring on photos: scale, readings beside the marks, hints, doubts, comparison over time. Aids, never decisions."""
