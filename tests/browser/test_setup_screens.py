@@ -92,6 +92,8 @@ def test_a_kit_with_a_held_part_does_not_go_and_every_part_remembers_it(
     for tag in ("har-1", "GRB-1", "VLL-1"):
         page.get_by_label("Tag on the gear").fill(tag)
         press(page, "button", "Add this part", exact=False)
+        page.get_by_role("link", name=tag.upper(), exact=False).wait_for()
+        settled(page)
     page.get_by_text("Cam sticks.").wait_for()
     press(page, "button", "See the answer", exact=False)
     page.get_by_text("DO NOT GO", exact=True).wait_for()
@@ -265,3 +267,21 @@ def test_no_check_has_a_serious_fault(url: str, page: Any) -> None:
         page.get_by_text("Record it", exact=True).wait_for()
         faults += faults_on(page, f"{check}, answered")
     assert faults == []
+
+
+def test_a_record_and_its_place_in_the_history_have_no_serious_fault(url: str, page: Any) -> None:
+    pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe is not installed")
+    from tests.browser.test_screens_axe import faults_on
+
+    open_screen(page, url, "setup?check=swing")
+    for label, value in (("Anchor above", 4), ("Worker to the side", 2.2), ("Clear way", 1.5)):
+        fill(page, label, value)
+    press(page, "button", "See the answer", exact=False)
+    say_who(page, WORKER)
+    use_item(page, "HAR-1")
+    press(page, "button", "Record this check", exact=False)
+    page.get_by_text("Gear used (1)").wait_for()
+    faults = faults_on(page, "record")
+    open_screen(page, url, "item?tag=HAR-1")
+    page.get_by_text("Set-up checks", exact=False).first.wait_for()
+    assert [*faults, *faults_on(page, "history")] == []

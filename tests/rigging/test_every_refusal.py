@@ -33,7 +33,8 @@ def sites() -> dict[Site, int]:
 @contextmanager
 def listening() -> Iterator[set[Site]]:
     """Collects where refusals are made, also those that are caught and told together with others."""
-    known, heard, whole = sites(), set(), BadInput.__init__
+    known, whole = sites(), BadInput.__init__
+    heard: set[Site] = set()
 
     def hear(self: BadInput, problem: str, remedy: str) -> None:
         frame = sys._getframe(1)

@@ -384,6 +384,33 @@ def test_a_check_comes_back_after_a_reload(tmp_path: Path) -> None:
     assert next(b for b in again.number_input if b.label.startswith("Anchor above")).value == 4.0
 
 
+def test_going_back_after_recording_starts_another_check(tmp_path: Path) -> None:
+    services = site(tmp_path, "WL-1")
+    app = opened(services, "swing")
+    draft = draft_of(app)
+    answered(app)
+    use_item(app, "WL-1")
+    assert recorded(app, services, "WL-1").id == draft
+    again = screen(services, "setup", WORKER, check="swing", draft=draft)
+    assert draft_of(again) != draft
+    answered(again)
+    use_item(again, "WL-1")
+    button(again, "Record this check").click().run()
+    assert len(setups_of(review.item_by_tag("WL-1", services).item.id, services)) == 2
+
+
+def test_profile_and_units_stay_as_last_used_in_this_session(tmp_path: Path) -> None:
+    services = site(tmp_path, "WL-1", profile="us construction")
+    app = screen(services, "setup", WORKER, check="swing")
+    assert next(s for s in app.selectbox if s.label == "Whose figures apply").value == "US: construction"
+    assert choice(app, "Units").value == "ft, lb, lbf", "what most of the gear is registered under"
+    choice(app, "Units").set_value("m, kg, kN").run()
+    button(app, "Throw it away").click().run()
+    app.query_params["check"] = "anchor"
+    app.run()
+    assert choice(app, "Units").value == "m, kg, kN"
+
+
 def test_without_a_name_the_answer_is_shown_but_not_recorded(tmp_path: Path) -> None:
     app = screen(site(tmp_path, "WL-1"), "setup", check="swing")
     assert "ASK A COMPETENT PERSON" in answered(app)

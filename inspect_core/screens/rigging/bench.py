@@ -132,11 +132,9 @@ def open_bench(frame: Frame, check: str) -> Bench:
     """The check that the address names, or a fresh one whose name goes into the address."""
     bench_id = state.query_id("draft")
     body = _shelf().find(bench_id) if bench_id else None
-    if body is not None and body["check"] != check:
-        body = bench_id = None
-    if bench_id is None or body is None:
-        bench_id = bench_id or frame.services.new_id()
-        body = _fresh(frame, check)
+    if bench_id is None or body is None or body["check"] != check:
+        # Never the old name again: a record may carry it, and one name stands for one check.
+        bench_id, body = frame.services.new_id(), _fresh(frame, check)
         _shelf().put(bench_id, body)
         st.query_params["draft"] = bench_id
     return Bench(bench_id, frame, body)
