@@ -127,6 +127,10 @@ class PhotoRepository(Protocol):
 
     def find(self, photo_id: str) -> Photo | None: ...
 
+    def hashes(self) -> tuple[tuple[str, str], ...]:
+        """(photo id, perceptual hash) of every photo that some inspection holds."""
+        ...
+
     def uses(self, photo_id: str) -> tuple[tuple[str, str], ...]:
         """(item id, inspection id) of every inspection that holds the photo."""
         ...

@@ -150,6 +150,12 @@ class SqlPhotos:
         row = self._work.first(_PHOTO, {"id": photo_id})
         return mapping.photo_of(row) if row else None
 
+    def hashes(self) -> tuple[tuple[str, str], ...]:
+        statement = sa.select(photos.c.id, photos.c.phash).where(
+            photos.c.id.in_(sa.select(inspection_photos.c.photo_id).distinct())
+        )
+        return tuple((row.id, row.phash) for row in self._work.rows(statement))
+
     def uses(self, photo_id: str) -> tuple[tuple[str, str], ...]:
         """In the order in which the inspections were recorded; each inspection once."""
         statement = (

@@ -17,7 +17,7 @@ from inspect_core.domain.people import Person
 from inspect_core.domain.record import LedgerEntry
 from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
-from inspect_core.usecases import account
+from inspect_core.usecases import account, doubts
 from inspect_core.usecases.casefile import check_facts, facts_of_item
 from inspect_core.usecases.plain import custody_plain, inspection_plain
 from inspect_core.usecases.services import Services
@@ -85,6 +85,16 @@ def record(command: RecordInspection, services: Services) -> Recorded:
     at = command.at or now
     if at > now + CLOCK_SLACK:
         raise BadInput("The time of the inspection lies in the future.", "Check the clock of this device.")
+    # Looked at before the write lock is taken: reading pictures takes its time.
+    doubtful = doubts.about(
+        command.photo_ids,
+        command.item_id,
+        services,
+        at=at,
+        inspection_id=command.id,
+        corrects=command.corrects,
+        entered_late=command.at is not None,
+    )
     with services.unit_of_work(write=True) as uow:
         known = uow.inspections.find(command.id)
         if known is not None:
@@ -115,7 +125,7 @@ def record(command: RecordInspection, services: Services) -> Recorded:
             decision=decision,
             hand=hand,
             corrects=command.corrects,
-            note=command.note.strip(),
+            note=doubts.noted(command.note.strip(), command.photo_ids, doubtful),
             answer_notes={c: n.strip() for c, n in command.answer_notes.items() if n.strip()},
         )
         inspection = replace(inspection, next_due=_next_due(inspection, standing, item, services))
