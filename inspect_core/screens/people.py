@@ -11,6 +11,7 @@ from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person, Role
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.measuring import card
 from inspect_core.screens.parts import who
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.usecases import review
@@ -33,6 +34,8 @@ def show(frame: Frame) -> None:
         st.subheader("Where the records lie")
         st.markdown(f"**{plain(frame.services.place)}**")
         st.caption("Copy this folder as a whole to keep a spare of the record.")
+        st.subheader("Scale card for photos")
+        card.download("people")
 
 
 def _here(frame: Frame) -> None:

@@ -13,12 +13,13 @@ from inspect_core.screens.work.body import Body, command, empty, whole
 from inspect_core.usecases import drafts, review
 from inspect_core.usecases.inspect import record
 from inspect_core.usecases.intake import take_photo
+from inspect_core.usecases.register import RegisterItem, parse_item, register
 from inspect_core.usecases.services import Services
-from tests.screens.app import WORKER, screen, site, words
+from tests.screens.app import COMPETENT, MANAGER, WORKER, screen, site, words
 from tests.usecases.site import picture
 
 DRAFT = "d" * 32
-LINE = {"type": "line", "points": [[100.0, 100.0], [300.0, 100.0]]}
+LINE = {"type": "line", "points": [[100.0, 100.0], [300.0, 100.0]]}  # straight across webbing that hangs
 CUT = {
     "id": "m1",
     "component": "webbing",
@@ -145,7 +146,7 @@ def test_taking_the_scale_away_takes_its_millimetres_away(services: Services) ->
     app = opened(services)
     assert kept(services)["readings"]
     (ways,) = [g for g in app.get("button_group") if g.label == "Scale of this photo"]
-    ways.set_value("No scale").run()
+    ways.set_value("None").run()
     units = {r["unit"] for r in kept(services)["readings"].get("m1", [])}
     assert "mm" not in units
 
@@ -182,3 +183,32 @@ def test_the_readings_go_into_the_recorded_marks(services: Services) -> None:
     item = review.item_by_tag("WL-1", services).item
     recorded = record(command(kept(services), DRAFT, item, WORKER), services)
     assert {"length", "depth from edge"} <= {r.measure for r in recorded.inspection.marks[0].readings}
+
+
+def test_a_depth_is_not_believed_where_the_mark_runs_along_the_webbing(services: Services) -> None:
+    along = CUT | {"shape": {"type": "line", "points": [[100.0, 140.0], [104.0, 180.0]]}}
+    started(services, picture(), [along], **KNOWN)
+    app = opened(services)
+    assert {r["measure"] for r in kept(services)["readings"]["m1"]} == {"length"}
+    assert "Draw the width straight across the webbing from edge to edge" in words(app)
+
+
+def test_a_photo_used_before_is_told_at_once(services: Services, tmp_path: Path) -> None:
+    photo_id = started(services, picture(), [CUT])
+    item = review.item_by_tag("WL-1", services).item
+    record(command(kept(services), DRAFT, item, WORKER), services)
+    other = parse_item({"tag": "WL-2", "kind": "webbing lanyard", "site": "North Quay"}, services.new_id())
+    register(RegisterItem(other, COMPETENT.id), services)
+    second = "e" * 32
+    body = empty(InspectionType.BEFORE_USE) | {"step": 2, "photos": [photo_id], "photo": photo_id}
+    drafts.save_draft(second, other.id, body, services)
+    app = screen(services, "check", WORKER, tag="WL-2", draft=second)
+    said = words(app)
+    assert "Doubt about this photo" in said and "It belongs to WL-1" in said
+
+
+def test_the_scale_card_can_be_taken_away_with_how_to_check_its_print(services: Services) -> None:
+    app = screen(services, "people", MANAGER)
+    assert not app.exception
+    assert "Print it at 100 %" in words(app)
+    assert [b.proto.label for b in app.get("download_button")] == ["Scale card (PDF)"]

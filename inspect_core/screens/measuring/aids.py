@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -26,6 +27,8 @@ RULE_SD_MM = 0.2
 #: Standard uncertainty of one end drawn with the photo magnified until pixels show, and otherwise: about one pixel
 #: of a phone's screen some 400 wide, which is many pixels of the photo (common practice, no source).
 CLOSE_SD_PX, SCREEN_PX = 2.0, 400.0
+#: A mark further than 60 degrees from the line across the webbing has no depth by that line.
+LEAST_COSINE = 0.5
 
 
 def aid_of(body: Body, photo_id: str) -> Plain:
@@ -93,6 +96,18 @@ def asked_marks(marks: Sequence[Mapping[str, Any]], aid: Mapping[str, Any]) -> l
             one["region"] = outlines[mark["component"]]
         asked.append(one)
     return asked
+
+
+def runs_along(shape: Mapping[str, Any], across: Sequence[Sequence[float]]) -> bool:
+    """Whether a mark runs more along the webbing than into it, by a line said to lie straight across the webbing.
+
+    Then a depth from that line is not believed: the line may not lie across, and a depth told too small clears gear.
+    """
+    start = shape["points"][0]
+    end = max(shape["points"], key=lambda p: math.dist(p, start))
+    mark, width = ((end[0] - start[0], end[1] - start[1]), (across[1][0] - across[0][0], across[1][1] - across[0][1]))
+    lengths = math.hypot(*mark) * math.hypot(*width)
+    return lengths == 0 or abs(mark[0] * width[0] + mark[1] * width[1]) / lengths < LEAST_COSINE
 
 
 def from_photo(reading: Mapping[str, Any]) -> bool:

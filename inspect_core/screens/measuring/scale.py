@@ -8,11 +8,11 @@ from inspect_core.domain.gear import components_of
 from inspect_core.domain.photos import Photo
 from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
-from inspect_core.screens.measuring import helper
+from inspect_core.screens.measuring import card, helper
 from inspect_core.screens.measuring.aids import CARD, KNOWN, NONE, aid_of, registered, set_aid
 from inspect_core.screens.work.session import Work
 
-_WAYS = {"No scale": NONE, "Known length": KNOWN, "Scale card": CARD}
+_WAYS = {"None": NONE, "Known length": KNOWN, "Card": CARD}
 _OTHER = {"a steel rule in the picture": "rule", "something else of known length": "other"}
 
 
@@ -21,10 +21,10 @@ def choice(work: Work, photo: Photo) -> None:
     aid = aid_of(work.body, photo.id)
     key = work.key("scale", photo.id)
     if key not in st.session_state:
-        st.session_state[key] = next((words for words, way in _WAYS.items() if way == aid["method"]), "No scale")
+        st.session_state[key] = next((words for words, way in _WAYS.items() if way == aid["method"]), "None")
 
     def set_way() -> None:
-        way = _WAYS.get(st.session_state[key] or "No scale", NONE)
+        way = _WAYS.get(st.session_state[key] or "None", NONE)
         work.keep(set_aid(photo.id, method=way))
 
     st.segmented_control("Scale of this photo", list(_WAYS), key=key, on_change=set_way, required=True, width="stretch")
@@ -122,6 +122,8 @@ def _card(work: Work, photo: Photo) -> None:
     )
     if aid["rule_mm"] is None:
         st.caption(plain("Until it is entered, the card counts as printed to size only within what printers do."))
+    with st.popover("No card at hand?", type="tertiary"):
+        card.download(work.id)
 
 
 def _close(work: Work, photo: Photo) -> None:

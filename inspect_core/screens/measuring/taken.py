@@ -14,7 +14,7 @@ from inspect_core.domain.marks import Category, Reading
 from inspect_core.domain.photos import Photo
 from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
-from inspect_core.screens.measuring.aids import aid_of, asked_marks, by_hand, left_key, merged, scale_of
+from inspect_core.screens.measuring.aids import aid_of, asked_marks, by_hand, left_key, merged, runs_along, scale_of
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.work.body import Body
 from inspect_core.screens.work.session import Work
@@ -49,12 +49,34 @@ def show(work: Work, photo: Photo) -> None:
         _keep(work, photo, {})
         show_error(error)
         return
+    measured = _without_doubtful_depths(measured, asked)
     found = readings_by_mark(measured)
     _keep(work, photo, found)
     for note in measured["scale"]["notes"] if measured["scale"]["method"] != "none" else ():
         st.caption(plain(note))
     for number, mark in enumerate(marks, 1):
         _mark(work, number, mark, found.get(mark["id"], ()), measured)
+
+
+def _without_doubtful_depths(measured: Mapping[str, Any], asked: Mapping[str, Any]) -> dict[str, Any]:
+    scale = asked["scale"]
+    if scale.get("of") != "webbing width":
+        return dict(measured)
+    along = {mark["id"] for mark in asked["marks"] if runs_along(mark["shape"], scale["points"])}
+    doubtful = [
+        r for r in measured["readings"] if r["mark"] in along and r["measure"] in ("depth from edge", "depth share")
+    ]
+    missed = [
+        {
+            "mark": reading["mark"],
+            "measure": reading["measure"],
+            "problem": "The mark runs along the webbing rather than into it, as the drawn width has it.",
+            "remedy": "Draw the width straight across the webbing from edge to edge, or measure the depth by hand.",
+        }
+        for reading in doubtful
+    ]
+    kept = [reading for reading in measured["readings"] if reading not in doubtful]
+    return {**measured, "readings": kept, "not_measured": [*measured["not_measured"], *missed]}
 
 
 def _keep(work: Work, photo: Photo, found: Mapping[str, tuple[Reading, ...]]) -> None:
@@ -117,7 +139,7 @@ def _taken_over(work: Work, mark_id: str, reading: Reading) -> None:
         work.keep(change)
 
     st.checkbox(
-        plain(wording.reading(reading)),
+        wording.reading(reading),
         key=key,
         on_change=set_taken,
         help="Ticked: this reading goes into the inspection and the rules weigh it.",

@@ -9,7 +9,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import mark_photo, media_url, show_readings
-from inspect_core.screens.measuring import scale, taken
+from inspect_core.screens.measuring import doubts, scale, taken
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_news, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
@@ -80,6 +80,7 @@ def _chosen(work: Work) -> None:
     photo = photo_by_id(chosen, work.frame.services)
     for advice in photo.advice:
         st.warning(plain(advice), icon=":material/photo_camera:")
+    doubts.show(work, photo.id)
     _marking(work, photo)
     if not work.body["marks"].get(photo.id):
         st.button(
