@@ -166,7 +166,16 @@ def due(session: Session, days: int, site: str | None, kind: str | None, as_json
 
 
 @click.command()
-@click.option("--by", default="category", show_default=True, type=click.Choice(["category", "kind", "site", "model"]))
+@click.option(
+    "--question",
+    type=click.Choice(["why", "life", "rates", "where", "spending", "coming"]),
+    help="Why gear is withdrawn, how long it lasts, how often damage is found, where, what it cost, what is coming.",
+)
+@click.option(
+    "--by",
+    type=click.Choice(["category", "kind", "site", "model", "month"]),
+    help="Split by this; by default category, with --question life or rates kind.",
+)
 @click.option("--since", type=Day())
 @click.option("--until", type=Day())
 @click.option("--kind", type=click.Choice([k.value for k in Kind]))
@@ -174,11 +183,22 @@ def due(session: Session, days: int, site: str | None, kind: str | None, as_json
 @json_option
 @click.pass_obj
 def trends(
-    session: Session, by: str, since: date | None, until: date | None, kind: str | None, site: str | None, as_json: bool
+    session: Session,
+    question: str | None,
+    by: str | None,
+    since: date | None,
+    until: date | None,
+    kind: str | None,
+    site: str | None,
+    as_json: bool,
 ) -> None:
-    """Why gear was withdrawn: counts and shares with 95 % intervals (Wilson)."""
+    """Why gear was withdrawn: counts and shares with 95 % intervals (Wilson). --question asks for more."""
     from inspect_core.usecases.trends import retirement_reasons
 
+    if question is not None:
+        _ask(session, question, by, since, until, kind, site, as_json)
+        return
+    by = by or "category"
     result = retirement_reasons(
         session.services, by=by, since=since, until=until, kind=Kind(kind) if kind else None, site=site
     )
@@ -211,6 +231,31 @@ def trends(
         (s.label, f"{s.count} of {s.total}", f"{s.share:.0%}", f"{s.low:.0%} to {s.high:.0%}") for s in result.shares
     ]
     click.echo(table(rows, (by, "count", "share", "95 % interval (Wilson)")))
+
+
+def _ask(
+    session: Session,
+    question: str,
+    by: str | None,
+    since: date | None,
+    until: date | None,
+    kind: str | None,
+    site: str | None,
+    as_json: bool,
+) -> None:
+    """Answer one question of the trends page; people get its sentences, JSON has every figure."""
+    from inspect_core.usecases.trends_plain import question_plain
+    from inspect_core.usecases.trends_scope import Scope
+
+    scope = Scope(Kind(kind) if kind else None, site, since, until)
+    answer = question_plain(question, session.services, scope, by or ("category" if question == "why" else "kind"))
+    if as_json:
+        print_json(answer)
+        return
+    told = answer.get("kinds") or [answer, *answer.get("groups", [])]
+    for one in told:
+        click.echo(one["in_words"])
+    click.echo(f"Method: {answer['method']}. All figures: --json.")
 
 
 @click.command()

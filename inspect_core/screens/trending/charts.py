@@ -12,7 +12,7 @@ import pandas as pd
 BAR, INTERVAL = "#2A8194", "#E69F00"
 #: From dark to light, for what is stacked; every piece has an outline too.
 STACK = ("#2A8194", "#E69F00", "#C9D6DB")
-_OUTLINE = "#7C8B90"
+_OUTLINE, _SIGNAL = "#7C8B90", "#C0504D"
 _LINES = ("#2A8194", "#E69F00", "#8A5FA8", "#7C8B90", "#C0504D", "#4E9A51")
 _DASHES = ([1, 0], [8, 4], [2, 3], [10, 3, 2, 3], [5, 2], [1, 5])
 #: More lines than these cannot be told apart without colour.
@@ -23,7 +23,8 @@ def ranked(table: pd.DataFrame, title: str, *, share: bool) -> alt.LayerChart:
     """One line per group in the order given, with columns label, value, low and high: bar and interval."""
     groups = _groups(table)
     most = 1.0 if share else float(table["high"].max() or 1.0)
-    axis = alt.Axis(format="%" if share else "~g", labelFontSize=13, tickCount=5)
+    # The title ends where the axis does: centred it would be cut off at phone width.
+    axis = alt.Axis(format="%" if share else "~g", labelFontSize=13, tickCount=4, titleAnchor="end", titleAlign="right")
     values = alt.X("value:Q", title=title, axis=axis, scale=alt.Scale(domain=[0, most]))
     base = alt.Chart(table)
     tips = [alt.Tooltip(f"{name}:N") for name in table.columns if name not in ("value", "low", "high")]
@@ -34,27 +35,32 @@ def ranked(table: pd.DataFrame, title: str, *, share: bool) -> alt.LayerChart:
 
 def bars(table: pd.DataFrame, title: str) -> alt.Chart:
     """One plain bar per group in the order given, with columns label and value."""
-    values = alt.X("value:Q", title=title, axis=alt.Axis(labelFontSize=13, tickCount=5, format=",~g"))
+    values = alt.X(
+        "value:Q",
+        title=title,
+        axis=alt.Axis(labelFontSize=13, tickCount=4, format=",d", titleAnchor="end", titleAlign="right"),
+    )
     chart = alt.Chart(table).mark_bar(color=BAR, height=18).encode(y=_groups(table), x=values, tooltip=["label:N"])
     return _tall(chart, len(table))
 
 
 def stacked(table: pd.DataFrame, title: str, parts: Sequence[str]) -> alt.Chart:
-    """Bars per label in the order given, stacked by `part`, with columns label, part and value."""
+    """Bars per label in the order given, stacked by `part`, with columns label, part, value and order (of parts)."""
+    names = list(dict.fromkeys(table["label"]))
     shade = alt.Scale(domain=list(parts), range=list(STACK[: len(parts)]))
     legend = alt.Legend(orient="top", direction="vertical", title=None, labelFontSize=14, labelLimit=300)
     chart = (
-        alt.Chart(table)
+        alt.Chart(table[table["value"] > 0])
         .mark_bar(stroke=_OUTLINE, strokeWidth=1)
         .encode(
-            y=_groups(table),
+            y=_groups(table, names),
             x=alt.X("value:Q", title=title, axis=alt.Axis(labelFontSize=13, tickMinStep=1, format="d")),
             color=alt.Color("part:N", scale=shade, legend=legend),
             order=alt.Order("order:Q"),
             tooltip=["label:N", "part:N", "value:Q"],
         )
     )
-    return _tall(chart, table["label"].nunique())
+    return _tall(chart, len(names) + 2)
 
 
 def steps(table: pd.DataFrame, names: Sequence[str], title: str, *, band: bool = False) -> Any:
@@ -64,7 +70,9 @@ def steps(table: pd.DataFrame, names: Sequence[str], title: str, *, band: bool =
     )
     single = len(names) == 1
     years = alt.X("years:Q", title="Age in years", axis=alt.Axis(labelFontSize=13, tickCount=6))
-    shares = alt.Y("share:Q", title=title, scale=alt.Scale(domain=[0, 1]), axis=alt.Axis(format="%", labelFontSize=13))
+    most = 1.0 if float(table["share"].max()) > 0.5 else 0.5
+    scale = alt.Scale(domain=[0, most])
+    shares = alt.Y("share:Q", title=title, scale=scale, axis=alt.Axis(format="%", labelFontSize=13))
     lines = (
         alt.Chart(table)
         .mark_line(interpolate="step-after", strokeWidth=3)
@@ -84,7 +92,7 @@ def steps(table: pd.DataFrame, names: Sequence[str], title: str, *, band: bool =
         )
     )
     if not band:
-        return lines.properties(height=340)
+        return lines.properties(height=300 + (0 if single else 26 * len(names)))
     area = (
         alt.Chart(table)
         .mark_area(interpolate="step-after", opacity=0.25, color=BAR)
@@ -102,7 +110,7 @@ def control(table: pd.DataFrame, title: str) -> alt.LayerChart:
         line = base.mark_line(interpolate="step", strokeDash=dash, strokeWidth=2, color=INTERVAL)
         return line.encode(x=months, y=alt.Y(f"{name}:Q", title=title))
 
-    values = base.mark_line(color=BAR, strokeWidth=2, point=alt.OverlayMarkDef(color=BAR, size=45)).encode(
+    values = base.mark_line(color=BAR, strokeWidth=2, point=alt.OverlayMarkDef(color=BAR, size=45, aria=False)).encode(
         x=months, y=alt.Y("value:Q", title=title, axis=alt.Axis(labelFontSize=13)), tooltip=["month:T", "value:Q"]
     )
     marked = (
@@ -115,9 +123,17 @@ def control(table: pd.DataFrame, title: str) -> alt.LayerChart:
     ).properties(height=320)
 
 
-def _groups(table: pd.DataFrame) -> alt.Y:
-    order = list(dict.fromkeys(table["label"]))
-    return alt.Y("label:N", sort=order, title=None, axis=alt.Axis(labelLimit=150, labelFontSize=14))
+def inked(chart: Any, *, dark: bool) -> Any:
+    """The chart with its words dark on the light page and light on the dark one; the page's own grey is too faint."""
+    ink = "#C3CED2" if dark else "#3F4C51"
+    words = {"labelColor": ink, "titleColor": ink}
+    return chart.configure_axis(**words, titleFontSize=13).configure_legend(**words)
+
+
+def _groups(table: pd.DataFrame, order: Sequence[str] = ()) -> alt.Y:
+    names = list(order) or list(dict.fromkeys(table["label"]))
+    axis = alt.Axis(labelLimit=175, labelFontSize=13)
+    return alt.Y("label:N", sort=names, scale=alt.Scale(domain=names), title=None, axis=axis)
 
 
 def _tall(chart: Any, lines: int) -> Any:

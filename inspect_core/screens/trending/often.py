@@ -45,11 +45,16 @@ def show(frame: Frame, scope: Scope) -> None:
     st.subheader("Did it change?")
     _months(answer, day)
     st.subheader("The inspections behind a group")
-    label = told.choose("Group", [group.label for group in answer.groups], f"rates {answer.by}")
+    bad = sorted(answer.groups, key=_defects, reverse=True)
+    label = told.choose("Group", [group.label for group in bad if _defects(group)], f"rates {answer.by}")
     if label is not None:
         found = defects_behind(frame.services, scope, answer.by, label)
         rows = [(one.tag, f"{one.kind.value}, {one.site}, found {one.on.isoformat()}") for one in found]
         told.items(frame, rows, f"rates {label}")
+
+
+def _defects(group: Rate | TooFew) -> int:
+    return group.defects if isinstance(group, Rate) else group.events
 
 
 def _groups(answer: Rates, day: str) -> None:

@@ -18,6 +18,9 @@ from inspect_core.usecases.trends_rates import DEFINITION, changed
 from inspect_core.usecases.trends_scope import Scope
 from inspect_core.usecases.trends_why import prevention, why
 
+#: The table stops after so many reasons, most frequent first; the others open with their items.
+_SHOWN = 6
+
 
 def show(frame: Frame, scope: Scope) -> None:
     """A line per reason and likely cause, the items of one reason, and rates before and after a day."""
@@ -27,7 +30,7 @@ def show(frame: Frame, scope: Scope) -> None:
         table = pd.DataFrame(
             [
                 (f"{share.label}, {share.count} of {share.total}", link.cause, link.measure)
-                for share, links in answer.lines
+                for share, links in answer.lines[:_SHOWN]
                 for link in links
             ],
             columns=["Reason", "Look for", "Against it"],
@@ -44,6 +47,8 @@ def show(frame: Frame, scope: Scope) -> None:
         label = told.choose("Reason", [share.label for share, _ in answer.lines], "prevent")
         found = why(frame.services, scope).reasons.behind(label or "")
         rows = [(one.tag, f"{one.kind.value}, {one.site}, withdrawn {one.on.isoformat()}") for one in found]
+        if label is not None:
+            links_of(Category(label))
         told.items(frame, rows, f"prevent {label}")
     st.subheader("Did a change help?")
     _change(frame, scope)

@@ -11,6 +11,7 @@ import streamlit as st
 
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.trending import charts
 from inspect_core.trends.few import TooFew
 
 _AT_A_TIME = 10
@@ -27,7 +28,7 @@ def chart_and_table(chart: Any, told: str, table: pd.DataFrame, name: str, today
     """A chart with its words for those who cannot see it, and the same figures as a table and a CSV file."""
     left, right = st.columns([3, 2], gap="large")
     with left:
-        st.altair_chart(chart, width="stretch", alt=told)
+        st.altair_chart(charts.inked(chart, dark=st.context.theme.type == "dark"), width="stretch", alt=told)
     with right:
         st.table(table)
         csv(table, name, today)

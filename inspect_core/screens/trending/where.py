@@ -69,7 +69,8 @@ def show(frame: Frame, scope: Scope) -> None:
         "exact Poisson interval (Garwood 1936); several marks of one inspection make it too narrow.",
     )
     st.subheader("The items behind a component")
-    parts = [damage.component.value for damage in answer.damages if damage.marks]
+    marked = sorted((damage for damage in answer.damages if damage.marks), key=lambda damage: -damage.marks)
+    parts = [damage.component.value for damage in marked]
     label = told.choose("Component", parts, f"where {chosen}")
     if label is None:
         st.markdown("No marks in this period.")
