@@ -104,7 +104,7 @@ def align(
             reason = "their features do not agree on one view"
             continue
         matrix, inside = found
-        problem, likeness, overlap = _doubt(matrix, inside, pairs, first, second)
+        problem, likeness, overlap = _doubt(matrix, inside, pairs, first, second, first_mask)
         if problem:
             reason = problem
             continue
@@ -175,12 +175,18 @@ def _agreed(pairs: Array) -> tuple[Array, NDArray[np.bool_]] | None:
 
 
 def _doubt(
-    matrix: Array, inside: NDArray[np.bool_], pairs: Array, first: NDArray[np.uint8], second: NDArray[np.uint8]
+    matrix: Array,
+    inside: NDArray[np.bool_],
+    pairs: Array,
+    first: NDArray[np.uint8],
+    second: NDArray[np.uint8],
+    part: NDArray[np.uint8] | None,
 ) -> tuple[str, float, float]:
-    """(why the homography is not believed, "" when it is; likeness; overlap)."""
+    """(why the homography is not believed, "" when it is; likeness; overlap), asked of the part where one is drawn."""
     if inside.sum() < FEWEST_INLIERS or inside.mean() < LEAST_INLIER_SHARE:
         return f"only {int(inside.sum())} of {len(pairs)} features agree on one view", 0.0, 0.0
-    span = cv2.contourArea(cv2.convexHull(pairs[inside, :2].astype(np.float32))) / first.size
+    wanted = np.full_like(first, 255) if part is None else part
+    span = cv2.contourArea(cv2.convexHull(pairs[inside, :2].astype(np.float32))) / float((wanted > 0).sum())
     if span < LEAST_SPAN:
         return "the features that agree cover too small a part of the photo", 0.0, 0.0
     rows, columns = first.shape
@@ -197,11 +203,11 @@ def _doubt(
     small = 400 / max(first.shape)
     shrink = np.diag([small, small, 1.0])
     size = (round(second.shape[1] * small), round(second.shape[0] * small))
-    quiet = [cv2.resize(p, None, fx=small, fy=small, interpolation=cv2.INTER_AREA) for p in (first, second)]
+    quiet = [cv2.resize(p, None, fx=small, fy=small, interpolation=cv2.INTER_AREA) for p in (first, wanted)]
     target = cv2.resize(second, size, interpolation=cv2.INTER_AREA)
     laid = cv2.warpPerspective(quiet[0], shrink @ matrix @ np.linalg.inv(shrink), size)
-    seen = cv2.warpPerspective(np.ones_like(quiet[0]), shrink @ matrix @ np.linalg.inv(shrink), size) > 0
-    overlap = float(seen.sum() / quiet[0].size / growth)
+    seen = cv2.warpPerspective(quiet[1], shrink @ matrix @ np.linalg.inv(shrink), size) > 127
+    overlap = float(seen.sum() / max(1, (quiet[1] > 127).sum()) / growth)
     if overlap < LEAST_OVERLAP:
         return "hardly any of the earlier photo is seen again", 0.0, overlap
     pair = np.stack([cv2.GaussianBlur(p, (0, 0), 1.5)[seen].astype(float) for p in (laid, target)])

@@ -33,11 +33,11 @@ class Rate:
 #: Method to its measured counts.
 RATES: Mapping[str, Rate] = MappingProxyType(
     {
-        "rust hint, version 1": Rate(0, 0, 0, 0),
-        "dark spot on webbing hint, version 1": Rate(0, 0, 0, 0),
-        "notch in the webbing's edge hint, version 1": Rate(0, 0, 0, 0),
-        "fuzz beside the webbing's edge hint, version 1": Rate(0, 0, 0, 0),
+        "rust hint, version 1": Rate(169, 295, 30, 30),
+        "dark spot on webbing hint, version 1": Rate(18, 18, 18, 30),
+        "notch in the webbing's edge hint, version 1": Rate(28, 160, 20, 30),
+        "fuzz beside the webbing's edge hint, version 1": Rate(61, 101, 28, 30),
         "stitch gap hint, version 1": Rate(0, 0, 0, 0),
-        "torn indicator hint, version 1": Rate(0, 0, 0, 0),
+        "torn indicator hint, version 1": Rate(30, 30, 30, 30),
     }
 )

@@ -156,7 +156,7 @@ def _rhythm(strip: NDArray[np.float32], nearest: float, farthest: float) -> tupl
     best_score = 0.0
     # The line is drawn on the stitches; the weave beside them has a rhythm of its own.
     centred = np.exp(-0.5 * ((np.arange(columns) - columns // 2) / OFF_LINE_PX) ** 2)
-    slow = min(rows | 1, round(2.2 * longest) | 1)
+    slow = min(rows, round(2.2 * longest), rows // 12 * 2) | 1
     for wide in (3, 7, 13):
         if 3 * wide > columns:
             break
