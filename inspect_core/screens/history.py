@@ -14,6 +14,7 @@ from inspect_core.domain.marks import Category
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.measuring import over_time, trend_line
 from inspect_core.screens.parts import details, findings, items, moves, papers, pictures, setups, sign, tag_box
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.words.choices import TYPE_WORDS
@@ -50,8 +51,10 @@ def show(frame: Frame) -> None:
     with side:
         _registered(frame, past)
         _actions(frame, past)
+        trend_line.show(past)
     with life:
         setups.shown(frame, past)
+        over_time.history_box(frame, past)
         _life(frame, past)
 
 

@@ -1,0 +1,114 @@
+"""Two photos of one part over time: wipe or fade between them, and what has grown, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from inspect_core.domain.errors import BartackError
+from inspect_core.domain.gear import Component
+from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.marks import Mark
+from inspect_core.domain.photos import Photo
+from inspect_core.screens import state
+from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.work.body import marks_of
+from inspect_core.screens.work.session import Work
+from inspect_core.usecases.compare import Overlay, faded, grown, overlay, wiped
+from inspect_core.usecases.intake import photo_by_id
+from inspect_core.usecases.review import History
+from inspect_core.usecases.services import Services
+
+_WIPE, _FADE = "Wipe", "Fade"
+
+
+@st.cache_data(max_entries=8, show_spinner="Laying the photos over each other")
+def _laid(_services: Services, place: str, earlier_id: str, today_id: str) -> tuple[Overlay | None, str, str]:
+    """The overlay, or None with the problem and what to do; a failure is kept too, since it takes as long."""
+    try:
+        return overlay(earlier_id, today_id, _services), "", ""
+    except BartackError as error:
+        return None, error.problem, error.remedy
+
+
+@st.fragment
+def box(services: Services, earlier: Photo, then: Sequence[Mark], today: Photo, now: Sequence[Mark], key: str) -> None:
+    """Growth in words, and the two photos over each other once that is wished for. Marks of one part each time."""
+    if earlier.id == today.id:
+        st.caption("Both are the same photo.")
+        return
+    wanted = st.toggle("Lay the two photos over each other", key=state.widget("overlay", key))
+    over: Overlay | None = None
+    if wanted:
+        over, problem, remedy = _laid(services, services.place, earlier.id, today.id)
+        if over is None:
+            st.warning(f"**{plain(problem)}**  \n{plain(remedy)}", icon=":material/layers_clear:")
+        else:
+            _shown(over, key)
+    alignment = over.alignment if over else None
+    for one in grown(then, now, alignment, max(today.width, today.height)):
+        st.markdown(f"- {plain(one.sentence[0].upper() + one.sentence[1:])}")
+
+
+def _shown(over: Overlay, key: str) -> None:
+    way = st.segmented_control(
+        "How", [_WIPE, _FADE], default=_WIPE, required=True, key=state.widget("overlay", key, "way")
+    )
+    share = st.slider(
+        "From today (0) to then (100)", 0, 100, 50, key=state.widget("overlay", key, "share"), format="%d %%"
+    )
+    picture = (wiped if way == _WIPE else faded)(over, share / 100)
+    words = (
+        "Then left of the white line, today right of it" if way == _WIPE else f"Then {share} %, today {100 - share} %"
+    )
+    st.image(picture, width="stretch", caption=words, alt=f"Both photos over each other. {words}")
+    st.caption(plain(over.alignment.note))
+
+
+def history_box(frame: Frame, past: History) -> None:
+    """In an item's history: any two photographed inspections of one part."""
+    parts: dict[str, list[tuple[str, Inspection, str]]] = {}
+    for inspection in past.inspections:
+        for component in dict.fromkeys(mark.component for mark in inspection.marks):
+            photo_id = next(m.photo_id for m in inspection.marks if m.component is component)
+            if photo_id in past.photos:
+                words = f"{inspection.at:%Y-%m-%d}, {inspection.type.value}, {inspection.id[:6]}"
+                parts.setdefault(component.value, []).append((words, inspection, photo_id))
+    parts = {name: seen for name, seen in parts.items() if len(seen) > 1}
+    if not parts:
+        return
+    with st.expander("Compare two photos of the same part", icon=":material/compare:"):
+        name = st.selectbox("Part", list(parts), key=state.widget("over time", past.item.id))
+        seen = {words: (inspection, photo_id) for words, inspection, photo_id in parts[name]}
+        days = list(seen)
+        left, right = st.columns(2)
+        before = left.selectbox(
+            "Then", days[1:], index=len(days) - 2, key=state.widget("over time", past.item.id, name, "then")
+        )
+        after = right.selectbox("Later", days[: days.index(before)], key=state.widget("over time", past.item.id, name))
+        (first, first_photo), (second, second_photo) = seen[before], seen[after]
+        component = Component(name)
+        box(
+            frame.services,
+            past.photos[first_photo],
+            [m for m in first.marks if m.component is component and m.photo_id == first_photo],
+            past.photos[second_photo],
+            [m for m in second.marks if m.component is component and m.photo_id == second_photo],
+            f"{first.id} {second.id} {name}",
+        )
+
+
+def work_box(work: Work, name: str, earlier: Photo, then: Sequence[Mark]) -> None:
+    """In an inspection at hand: the earlier photo of that part against the photo that is being marked."""
+    photos = work.body["photos"]
+    if not photos:
+        return
+    chosen = work.body["photo"] if work.body["photo"] in photos else photos[-1]
+    try:
+        today = photo_by_id(chosen, work.frame.services)
+        now = [m for m in marks_of(work.body, work.person.id) if m.photo_id == chosen and m.component.value == name]
+    except (BartackError, KeyError, ValueError):
+        return  # told where the photo is marked
+    before = [mark for mark in then if mark.component.value == name and mark.photo_id == earlier.id]
+    box(work.frame.services, earlier, before, today, now, f"{work.id} {earlier.id} {chosen} {name}")
