@@ -34,7 +34,9 @@ class Watched:
     @property
     def in_words(self) -> str:
         """What was left out or counted from another day, or nothing."""
+        no_time = sum(life.entered_age_days == life.left_age_days for life in self.lifetimes)
         told = (
+            (no_time, "left out: their record began and ended on one day"),
             (self.no_first_day, "left out: no first day is known"),
             (self.contradicting, "left out: their days do not follow each other"),
             (self.from_registered, "counted from the day of registering: their first day of use is not known"),
