@@ -70,14 +70,15 @@ def rope_diameter(
     )
     # Sections lie about two pixels apart; averaging three quiets noise and blurs no crown.
     patch = cv2.blur(patch, (1, 3))
-    strict = _diameter(patch, offsets, places, about_mm, _STRICT)
-    loose = _diameter(patch, offsets, places, about_mm, _LOOSE)
+    slope = _steepness(patch)
+    strict = _diameter(slope, offsets, places, about_mm, _STRICT)
+    loose = _diameter(slope, offsets, places, about_mm, _LOOSE)
     if strict is None:
         raise BadInput(
             "Both edges of the rope do not show along the line.",
             "Lay the rope on a plain ground of another colour and draw the line along its middle.",
         )
-    low, high, scatter, slope = strict
+    low, high, scatter, slant = strict
     # Bright wires hide their own rim from the strict search, stray fibres mislead the loose one; where both
     # agree the truth lies between them.
     doubt = 0.0
@@ -93,7 +94,7 @@ def rope_diameter(
 
     carried = propagate(distance, tips, scale, point_sd_px=0.0)
     # An axis drawn askew makes every section longer by 1/cos; the fitted edges tell by how much.
-    estimate = Estimate(carried.value * math.cos(math.atan(slope)), carried.standard, carried.budget)
+    estimate = Estimate(carried.value * math.cos(math.atan(slant)), carried.standard, carried.budget)
     edge = math.sqrt(2) * max(EDGE_SD_PX / density, EDGE_SD_SHARE * about_mm)
     # The axis is drawn along the middle; when one edge comes out much farther off than the other, one of them may
     # belong to something beside the rope.
@@ -102,12 +103,23 @@ def rope_diameter(
     return estimate.with_cause("choice of edge", math.hypot(doubt, aside / 2))
 
 
+def _steepness(patch: NDArray[np.float32]) -> NDArray[np.float32]:
+    """(sections, offsets) change of colour across the rope.
+
+    By a Gaussian derivative two samples (one pixel) wide: the least that a photo's own blur leaves anyway.
+    """
+    soft = cv2.GaussianBlur(patch, (9, 1), 1.6)
+    slope = np.zeros(patch.shape[:2], np.float32)
+    slope[:, 1:-1] = np.sqrt(((soft[:, 2:] - soft[:, :-2]) ** 2).sum(axis=2))
+    return slope
+
+
 def _diameter(
-    patch: NDArray[np.float32], offsets: Array, places: Array, about_mm: float, share: float
+    slope: NDArray[np.float32], offsets: Array, places: Array, about_mm: float, share: float
 ) -> tuple[float, float, float, float] | None:
     """(reach to either side at the middle, scatter, slope against the drawn axis), mm; None where edges do not show."""
-    left = _edge(patch[:, ::-1], -offsets[::-1], about_mm, share)
-    right = _edge(patch, offsets, about_mm, share)
+    left = _edge(slope[:, ::-1], -offsets[::-1], about_mm, share)
+    right = _edge(slope, offsets, about_mm, share)
     good = np.isfinite(left) & np.isfinite(right)
     if good.sum() < max(FEWEST_SECTIONS * 0.75, 0.3 * len(places)):
         return None
@@ -120,7 +132,7 @@ def _diameter(
     return low[0] - at, high[0] + at, math.hypot(low[1], high[1]), float(bow[-2])
 
 
-def _edge(patch: NDArray[np.float32], offsets: Array, about_mm: float, share: float) -> Array:
+def _edge(slope: NDArray[np.float32], offsets: Array, about_mm: float, share: float) -> Array:
     """Offset of the outer edge per section (n,), in mm from the drawn axis; NaN where none shows.
 
     The steepest change of colour wins over a fixed level, because a rope lies beside its own shadow: the shadow
@@ -129,10 +141,6 @@ def _edge(patch: NDArray[np.float32], offsets: Array, about_mm: float, share: fl
     """
     half = about_mm / 2
     step = float(offsets[1] - offsets[0])
-    # A Gaussian derivative two samples (one pixel) wide: the least that a photo's own blur leaves anyway.
-    soft = cv2.GaussianBlur(patch, (9, 1), 1.6)
-    slope = np.zeros(patch.shape[:2], np.float32)
-    slope[:, 1:-1] = np.sqrt(((soft[:, 2:] - soft[:, :-2]) ** 2).sum(axis=2))
     ground = slope[:, (offsets > 1.4 * half) & (offsets < 1.7 * half)]
     window = (offsets > 0.68 * half) & (offsets < 1.38 * half)
     first = int(window.argmax())
@@ -140,20 +148,17 @@ def _edge(patch: NDArray[np.float32], offsets: Array, about_mm: float, share: fl
     usual = float(np.median(inside.max(axis=1)))
     quiet = float(np.quantile(ground, 0.9))
     if usual < 1.6 * quiet + 3:
-        return np.full(len(patch), np.nan)
+        return np.full(len(slope), np.nan)
     least = max(share * usual, 1.2 * quiet)
-    edges = np.full(len(patch), np.nan)
-    for row, values in enumerate(inside):
-        peaks = (
-            np.flatnonzero((values[1:-1] >= values[:-2]) & (values[1:-1] > values[2:]) & (values[1:-1] >= least)) + 1
-        )
-        if len(peaks) == 0:
-            continue
-        at = int(peaks[-1])
-        bend = float(values[at - 1] - 2 * values[at] + values[at + 1])
-        shift = 0.5 * float(values[at - 1] - values[at + 1]) / bend if bend < 0 else 0.0
-        edges[row] = offsets[first + at] + shift * step
-    return edges
+    middle = inside[:, 1:-1].astype(float)
+    peaks = (middle >= inside[:, :-2]) & (middle > inside[:, 2:]) & (middle >= least)
+    # The outermost peak of each section, placed between samples by a parabola.
+    at = peaks.shape[1] - 1 - peaks[:, ::-1].argmax(axis=1)
+    rows = np.arange(len(inside))
+    before, here, after = (inside[rows, at + k].astype(float) for k in (0, 1, 2))
+    bend = before - 2 * here + after
+    shift = np.where(bend < 0, 0.5 * (before - after) / np.where(bend < 0, bend, -1.0), 0.0)
+    return np.where(peaks.any(axis=1), offsets[first + 1 + at] + shift * step, np.nan)
 
 
 def _robust_fit(places: Array, values: Array, degree: int, about_mm: float) -> Array:

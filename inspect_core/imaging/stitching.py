@@ -29,6 +29,7 @@ FEWEST_STITCHES = 5
 THERE, GONE = 0.55, 0.35
 #: How far off the stitches a line is usually drawn, in px.
 OFF_LINE_PX = 4.0
+_FARTHEST_COLUMN = 25
 #: How much of the row's variation repeats with the period and not with half of it; below it nothing is claimed.
 LEAST_RHYTHM = 0.25
 #: Thread and cloth must differ by this much in the logarithm of light, all channels together.
@@ -149,6 +150,9 @@ def _strip(rgb: NDArray[np.uint8], path: Array, tangent: Array, half: float) -> 
 
 def _rhythm(strip: NDArray[np.float32], nearest: float, farthest: float) -> tuple[int, int, float, float]:
     """(column of the row in the strip, thread width in columns, period in px, rhythm 0 to 1)."""
+    # Columns farther off than the line is ever drawn only cost time.
+    skip = max(0, strip.shape[1] // 2 - _FARTHEST_COLUMN)
+    strip = strip[:, skip : strip.shape[1] - skip]
     rows, columns = strip.shape[:2]
     shortest, longest = max(3, int(nearest / _STEP)), int(farthest / _STEP)
     lags = np.arange(shortest, min(longest, (rows - 2) // 4) + 1)
@@ -160,7 +164,7 @@ def _rhythm(strip: NDArray[np.float32], nearest: float, farthest: float) -> tupl
     for wide in (3, 7, 13):
         if 3 * wide > columns:
             break
-        signal = cv2.blur(strip, (wide, 3))
+        signal = cv2.blur(strip, (wide, 3))[:, wide : columns - wide]
         signal = signal - cv2.blur(signal, (1, slow))
         limit = 2.5 * np.median(np.abs(signal), axis=0, keepdims=True) + 1e-4
         signal = np.clip(signal, -limit, limit)
@@ -168,8 +172,7 @@ def _rhythm(strip: NDArray[np.float32], nearest: float, farthest: float) -> tupl
         teeth = sum(correlation[np.round(lags * n).astype(int)] for n in (1, 2, 3)) / 3
         valleys = sum(correlation[np.round(lags * n).astype(int)] for n in (0.5, 1.5, 2.5)) / 3
         comb = np.asarray(teeth - valleys) / 1.6
-        scores = comb * centred[None, :]
-        scores[:, [*range(wide), *range(columns - wide, columns)]] = -1
+        scores = comb * centred[None, wide : columns - wide]
         at, column = np.unravel_index(int(scores.argmax()), scores.shape)
         if scores[at, column] > best_score:
             best_score = float(scores[at, column])
@@ -184,7 +187,7 @@ def _rhythm(strip: NDArray[np.float32], nearest: float, farthest: float) -> tupl
             period = (
                 float(around[third[around].argmax()]) / 3 * _STEP if len(around) else float(lags[shortest_at]) * _STEP
             )
-            best = (int(column), wide, period, float(np.clip(comb[shortest_at, column], 0, 1)))
+            best = (int(column) + wide + skip, wide, period, float(np.clip(comb[shortest_at, column], 0, 1)))
     return best
 
 
