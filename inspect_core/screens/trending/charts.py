@@ -113,14 +113,13 @@ def control(table: pd.DataFrame, title: str) -> alt.LayerChart:
     values = base.mark_line(color=BAR, strokeWidth=2, point=alt.OverlayMarkDef(color=BAR, size=45, aria=False)).encode(
         x=months, y=alt.Y("value:Q", title=title, axis=alt.Axis(labelFontSize=13)), tooltip=["month:T", "value:Q"]
     )
-    marked = (
-        base.transform_filter("datum.signal != ''")
-        .mark_point(shape="diamond", size=260, strokeWidth=3, color="#C0504D")
-        .encode(x=months, y="value:Q", tooltip=["month:T", "signal:N"])
-    )
-    return alt.layer(
-        level("upper", [6, 4]), level("centre", [1, 0]), level("lower", [6, 4]), values, marked
-    ).properties(height=320)
+    layers = [level("upper", [6, 4]), level("centre", [1, 0]), level("lower", [6, 4]), values]
+    standing_out = table[table["signal"] != ""]
+    if len(standing_out):
+        shape = {"shape": "diamond", "size": 260, "strokeWidth": 3, "color": _SIGNAL, "aria": False}
+        marked = alt.Chart(standing_out).mark_point(**shape)
+        layers.append(marked.encode(x=months, y="value:Q", tooltip=["month:T", "signal:N"]))
+    return alt.layer(*layers).properties(height=320)
 
 
 def inked(chart: Any, *, dark: bool) -> Any:
