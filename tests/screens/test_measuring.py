@@ -15,6 +15,7 @@ from inspect_core.usecases.inspect import record
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.register import RegisterItem, parse_item, register
 from inspect_core.usecases.services import Services
+from tests.browser.job_hands import drawn
 from tests.screens.app import COMPETENT, MANAGER, WORKER, screen, site, words
 from tests.usecases.site import picture
 
@@ -212,3 +213,53 @@ def test_the_scale_card_can_be_taken_away_with_how_to_check_its_print(services: 
     assert not app.exception
     assert "Print it at 100 %" in words(app)
     assert [b.proto.label for b in app.get("download_button")] == ["Scale card (PDF)"]
+
+
+def hint_switch(app: Any) -> Any:
+    (found,) = [t for t in app.toggle if t.label.startswith("Hints")]
+    return found
+
+
+def outlined() -> tuple[bytes, dict[str, Any]]:
+    """A drawn fray, and the webbing's outline as a person would draw it."""
+    data, truth = drawn("webbing lanyard", "webbing", "fray")
+    strap = next(r for r in truth["regions"] if r["component"] == "webbing")["shape"]["points"]
+    points = [[min(max(x, 0), truth["width"]), min(max(y, 0), truth["height"])] for x, y in strap]
+    shape = {"type": "polygon", "points": points}
+    outline = {"id": "o1", "component": "webbing", "category": "other", "note": "", "shape": shape}
+    return data, {"outline": [outline], "outline_rev": 1}
+
+
+def test_hints_are_off_until_a_person_wants_them(services: Services) -> None:
+    data, aid = outlined()
+    started(services, data, [], **aid)
+    app = opened(services)
+    assert hint_switch(app).value is False
+    assert "outlined apart from the marks" not in words(app)
+
+
+def test_hints_are_told_with_their_error_rate_and_are_no_marks(services: Services) -> None:
+    data, aid = outlined()
+    photo_id = started(services, data, [], **aid)
+    app = opened(services)
+    hint_switch(app).set_value(True).run()
+    assert not app.exception
+    said = words(app)
+    assert "outlined apart from the marks" in said and "is no mark" in said
+    assert "of 30 defects were found" in said and "version 1" in said
+    assert kept(services)["marks"][photo_id] == []
+
+
+def test_an_outline_of_the_part_gives_the_area_share(services: Services) -> None:
+    outline = {
+        "id": "o1",
+        "component": "webbing",
+        "category": "other",
+        "note": "",
+        "shape": {"type": "box", "points": [[100.0, 100.0], [300.0, 300.0]]},
+    }
+    mark = CUT | {"category": "abrasion", "shape": {"type": "box", "points": [[100.0, 100.0], [200.0, 200.0]]}}
+    started(services, picture(), [mark], **(KNOWN | {"outline": [outline], "outline_rev": 1}))
+    opened(services)
+    shares = {r["measure"]: r["value"] for r in kept(services)["readings"]["m1"]}
+    assert shares["area share"] == pytest.approx(0.25, abs=0.02)

@@ -44,6 +44,7 @@ def aid_of(body: Body, photo_id: str) -> Plain:
         "close": False,
         "outline": [],
         "outline_rev": 0,
+        "hints": False,
     }
     if not isinstance(kept, Mapping):
         return start
@@ -88,7 +89,9 @@ def scale_of(aid: Mapping[str, Any], photo: Photo) -> Plain:
 
 def asked_marks(marks: Sequence[Mapping[str, Any]], aid: Mapping[str, Any]) -> list[Plain]:
     """The marks as a measuring case has them; an outline drawn of the same part goes with them."""
-    outlines = {mark["component"]: mark["shape"] for mark in aid["outline"]}
+    outlines = {
+        mark["component"]: mark["shape"] for mark in aid["outline"] if mark["shape"]["type"] not in ("line", "polyline")
+    }
     asked = []
     for mark in marks:
         one: Plain = {key: mark[key] for key in ("id", "component", "category", "shape")}

@@ -9,7 +9,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import mark_photo, media_url, show_readings
-from inspect_core.screens.measuring import doubts, scale, taken
+from inspect_core.screens.measuring import doubts, hints, scale, taken
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_news, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
@@ -97,6 +97,7 @@ def _marking(work: Work, photo: Photo) -> None:
     services, kind = work.frame.services, work.item.kind
     first = with_defect(work.body)
     components = components_first(kind, first)
+    found = hints.suggested(work, photo)
     current = mark_photo(
         key=work.key("marking", photo.id),
         photo_id=photo.id,
@@ -111,6 +112,7 @@ def _marking(work: Work, photo: Photo) -> None:
         default_component=components[0],
         initial=work.body["marks"].get(photo.id, []),
         initial_rev=work.body["revs"].get(photo.id, 0),
+        suggestions=found.suggestions,
         draft=work.id,
     )
     if current.fault is not None:
@@ -120,6 +122,7 @@ def _marking(work: Work, photo: Photo) -> None:
     if work.body["marks"].get(photo.id):
         scale.choice(work, photo)
     taken.show(work, photo)
+    hints.switch(work, photo, found)
     show_readings(key=work.key("readings", photo.id), photo_id=photo.id, readings=readings.texts(work, photo.id))
     show_news()
     readings.show(work, photo.id)

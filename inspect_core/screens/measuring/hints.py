@@ -1,0 +1,80 @@
+"""Hints on the photo at hand: off until wished for, outlined apart from the marks, taken over only by a person."""
+
+from __future__ import annotations
+
+import json
+
+import streamlit as st
+
+from inspect_core.domain.errors import BartackError
+from inspect_core.domain.gear import Component, components_of
+from inspect_core.domain.geometry import Shape
+from inspect_core.domain.photos import Photo
+from inspect_core.reports import wording
+from inspect_core.screens.frame import plain
+from inspect_core.screens.measuring import helper
+from inspect_core.screens.measuring.aids import aid_of, set_aid
+from inspect_core.screens.work.session import Work
+from inspect_core.usecases import hints
+from inspect_core.usecases.hints import Suggested
+from inspect_core.usecases.services import Services
+
+
+@st.cache_data(max_entries=60, show_spinner="Looking for places worth a look")
+def _suggested(_services: Services, place: str, photo_id: str, outlines: str, _photo: Photo) -> Suggested:
+    """`outlines` as JSON text is the cache's key and the question at once."""
+    drawn = tuple((Component(part), Shape.of(shape["type"], shape["points"])) for part, shape in json.loads(outlines))
+    return hints.suggest(_photo, drawn, _services)
+
+
+def suggested(work: Work, photo: Photo) -> Suggested:
+    """The hints for the outlines drawn so far; none while the switch is off."""
+    aid = aid_of(work.body, photo.id)
+    if not aid["hints"] or not aid["outline"]:
+        return Suggested((), (), ())
+    services = work.frame.services
+    try:
+        question = json.dumps([[mark["component"], mark["shape"]] for mark in aid["outline"]])
+        return _suggested(services, services.place, photo.id, question, photo)
+    except BartackError as error:
+        return Suggested((), (), (f"{error.problem} {error.remedy}",))
+
+
+def switch(work: Work, photo: Photo, found: Suggested) -> None:
+    """The switch, the outlines that the hints need, and how often they err."""
+    parts = [part for part in components_of(work.item.kind) if hints.hinted(part)]
+    if not parts:
+        return
+    key = work.key("hints", photo.id)
+    if key not in st.session_state:
+        st.session_state[key] = bool(aid_of(work.body, photo.id)["hints"])
+
+    def set_hints() -> None:
+        work.keep(set_aid(photo.id, hints=bool(st.session_state[key])))
+
+    st.toggle(
+        "Hints: show me places worth a look",
+        key=key,
+        on_change=set_hints,
+        help="A program points at places inside a part that you outline. It is often wrong, and no hint means nothing.",
+    )
+    if not st.session_state[key]:
+        return
+    drawn = aid_of(work.body, photo.id)["outline"]
+    if drawn:
+        st.markdown(_count(found))
+    for note in found.notes:
+        st.caption(plain(note))
+    for problem in found.problems:
+        st.warning(plain(problem), icon=":material/lightbulb:")
+    st.markdown("**Outline the part to look at, and say which part it is.** For stitching, draw a line along a row.")
+    helper.draw(work, photo, "outline", parts)
+
+
+def _count(found: Suggested) -> str:
+    if not found.suggestions:
+        return "No hints. That means nothing: look yourself."
+    return (
+        f"**{wording.count(len(found.suggestions), 'hint')} on the photo above, outlined apart from the marks.** "
+        "A hint is no mark and weighs nothing until you take it over there."
+    )
