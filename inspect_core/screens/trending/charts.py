@@ -48,7 +48,8 @@ def stacked(table: pd.DataFrame, title: str, parts: Sequence[str]) -> alt.Chart:
     """Bars per label in the order given, stacked by `part`, with columns label, part, value and order (of parts)."""
     names = list(dict.fromkeys(table["label"]))
     shade = alt.Scale(domain=list(parts), range=list(STACK[: len(parts)]))
-    legend = alt.Legend(orient="top", direction="vertical", title=None, labelFontSize=14, labelLimit=300)
+    words = {"labelFontSize": 14, "labelLimit": 300}
+    legend = alt.Legend(orient="top", direction="vertical", title=None, symbolSize=260, symbolStrokeWidth=1, **words)
     chart = (
         alt.Chart(table[table["value"] > 0])
         .mark_bar(stroke=_OUTLINE, strokeWidth=1)
