@@ -227,7 +227,7 @@ def outlined() -> tuple[bytes, dict[str, Any]]:
     points = [[min(max(x, 0), truth["width"]), min(max(y, 0), truth["height"])] for x, y in strap]
     shape = {"type": "polygon", "points": points}
     outline = {"id": "o1", "component": "webbing", "category": "other", "note": "", "shape": shape}
-    return data, {"outline": [outline], "outline_rev": 1}
+    return data, {"outline": [outline], "outline_revs": {"webbing": 1}}
 
 
 def test_hints_are_off_until_a_person_wants_them(services: Services) -> None:
@@ -259,7 +259,7 @@ def test_an_outline_of_the_part_gives_the_area_share(services: Services) -> None
         "shape": {"type": "box", "points": [[100.0, 100.0], [300.0, 300.0]]},
     }
     mark = CUT | {"category": "abrasion", "shape": {"type": "box", "points": [[100.0, 100.0], [200.0, 200.0]]}}
-    started(services, picture(), [mark], **(KNOWN | {"outline": [outline], "outline_rev": 1}))
+    started(services, picture(), [mark], **(KNOWN | {"outline": [outline], "outline_revs": {"webbing": 1}}))
     opened(services)
     shares = {r["measure"]: r["value"] for r in kept(services)["readings"]["m1"]}
     assert shares["area share"] == pytest.approx(0.25, abs=0.02)

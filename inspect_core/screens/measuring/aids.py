@@ -43,7 +43,7 @@ def aid_of(body: Body, photo_id: str) -> Plain:
         "rule_mm": None,
         "close": False,
         "outline": [],
-        "outline_rev": 0,
+        "outline_revs": {},
         "hints": False,
     }
     if not isinstance(kept, Mapping):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import streamlit as st
@@ -13,21 +13,24 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.photos import Photo
 from inspect_core.screens import state
 from inspect_core.screens.marking import mark_photo, media_url
-from inspect_core.screens.measuring.aids import aid_of, set_aid
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.work.session import Work
 
+Keep = Callable[[list[dict[str, Any]], int], None]
 
-def draw(work: Work, photo: Photo, purpose: str, components: Sequence[Component]) -> list[dict[str, Any]]:
-    """What is drawn for that purpose ("line" or "outline"), kept with the unfinished inspection at every change.
 
-    The photo goes by another name here, so that these drawings never mix with its marks in the browser's own copy.
+def draw(
+    work: Work, photo: Photo, name: str, component: Component, drawn: Sequence[Mapping[str, Any]], rev: int, keep: Keep
+) -> None:
+    """A surface for what is no mark; `keep` is told what is drawn, with the count of changes, after each one.
+
+    `name` tells one surface of a photo from another: the photo goes by a name of its own on each, so that these
+    drawings never mix with its marks in the browser's own copy. One part and one category leave nothing to choose.
     """
-    aid = aid_of(work.body, photo.id)
     services = work.frame.services
     current = mark_photo(
-        key=work.key("aid", purpose, photo.id),
-        photo_id=f"{photo.id}-{purpose}",
+        key=work.key("aid", name, photo.id),
+        photo_id=f"{photo.id} {name}",
         width=photo.width,
         height=photo.height,
         preview_url=media_url(
@@ -35,20 +38,18 @@ def draw(work: Work, photo: Photo, purpose: str, components: Sequence[Component]
         ),
         full_url=media_url(pictures.full(services, services.place, photo.id), "image/jpeg", f"full {photo.id}"),
         categories=(Category.OTHER,),
-        components=components,
-        default_component=components[0],
+        components=(component,),
+        default_component=component,
         default_category=Category.OTHER,
-        initial=aid[purpose],
-        initial_rev=aid[f"{purpose}_rev"],
-        draft=f"{work.id} {purpose}",
+        initial=drawn,
+        initial_rev=rev,
+        draft=f"{work.id} {name}",
     )
     if current.fault is not None:
         state.tell(current.fault.problem, current.fault.remedy)
-    if current.changed and current.rev != aid[f"{purpose}_rev"]:
-        work.keep(set_aid(photo.id, **{purpose: current.plain(), f"{purpose}_rev": current.rev}))
+    if current.changed and current.rev != rev:
+        keep(current.plain(), current.rev)
         again()
-    drawn: list[dict[str, Any]] = aid_of(work.body, photo.id)[purpose]
-    return drawn
 
 
 def again() -> None:

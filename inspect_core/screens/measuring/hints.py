@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
+from typing import Any
 
 import streamlit as st
 
@@ -14,6 +16,7 @@ from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
 from inspect_core.screens.measuring import helper
 from inspect_core.screens.measuring.aids import aid_of, set_aid
+from inspect_core.screens.work.body import with_defect
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases import hints
 from inspect_core.usecases.hints import Suggested
@@ -67,8 +70,43 @@ def switch(work: Work, photo: Photo, found: Suggested) -> None:
         st.caption(plain(note))
     for problem in found.problems:
         st.warning(plain(problem), icon=":material/lightbulb:")
-    st.markdown("**Outline the part to look at, and say which part it is.** For stitching, draw a line along a row.")
-    helper.draw(work, photo, "outline", parts)
+    _outline(work, photo, parts)
+
+
+def _outline(work: Work, photo: Photo, parts: Sequence[Component]) -> None:
+    """One part at a time: its outline, once drawn, makes room until it is to be changed."""
+    aid = aid_of(work.body, photo.id)
+    first = next((place for place, p in enumerate(parts) if p in with_defect(work.body)), 0)
+    part = Component(
+        st.selectbox("Part to look at", [p.value for p in parts], index=first, key=work.key("hint part", photo.id))
+    )
+    own = [mark for mark in aid["outline"] if mark["component"] == part.value]
+    redraw = work.key("redraw outline", photo.id, part.value)
+    if own and not st.session_state.get(redraw):
+        st.markdown(f"The {part.value} is outlined. Its marks are also weighed against that outline's area.")
+        st.button(
+            "Change the outline",
+            key=work.key("to redraw outline", photo.id, part.value),
+            on_click=lambda: st.session_state.__setitem__(redraw, True),
+        )
+        return
+    if part is Component.STITCHING:
+        st.markdown("**Draw a line along one row of stitches.**")
+    else:
+        st.markdown(f"**Outline the {part.value}, all of it that shows, with Box, Area or Outline.**")
+
+    def keep(now: list[dict[str, Any]], rev: int) -> None:
+        others = [mark for mark in aid["outline"] if mark["component"] != part.value]
+        renamed = [{**mark, "id": f"{part.value.replace(' ', '-')}-{n}"} for n, mark in enumerate(now)]
+        work.keep(set_aid(photo.id, outline=[*others, *renamed], outline_revs={**aid["outline_revs"], part.value: rev}))
+
+    helper.draw(work, photo, part.value, part, own, int(aid["outline_revs"].get(part.value, 0)), keep)
+    if own:
+        st.button(
+            "The outline is right",
+            key=work.key("outlined", photo.id, part.value),
+            on_click=lambda: st.session_state.__setitem__(redraw, False),
+        )
 
 
 def _count(found: Suggested) -> str:

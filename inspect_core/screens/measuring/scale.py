@@ -53,7 +53,16 @@ def _known(work: Work, photo: Photo) -> None:
         )
         return
     st.markdown("**Draw one line over the known length, from end to end, close to the marks.**")
-    drawn = helper.draw(work, photo, "line", components_of(work.item.kind)[:1])
+    helper.draw(
+        work,
+        photo,
+        "line",
+        components_of(work.item.kind)[0],
+        aid["line"],
+        aid["line_rev"],
+        lambda drawn, rev: work.keep(set_aid(photo.id, line=drawn, line_rev=rev)),
+    )
+    drawn = aid["line"]
     if len(drawn) > 1:
         st.warning("Only the first line counts. Take the others away.", icon=":material/straighten:")
     if drawn and drawn[0]["shape"]["type"] != "line":

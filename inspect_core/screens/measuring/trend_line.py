@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from statistics import median
+from typing import Any
 
 import streamlit as st
 
@@ -15,6 +17,7 @@ from inspect_core.screens.frame import plain
 from inspect_core.trends.damage_trend import DamagePoint, DamageTrend, damage_points, damage_trend
 from inspect_core.usecases.review import History
 
+DAYS_PER_YEAR = 365.25
 _COLOUR, _SIGNAL = "#2A8194", "#C0504D"
 
 
@@ -36,7 +39,8 @@ def show(past: History) -> None:
         st.markdown(plain(trend.in_words))
     st.caption(
         "Damage used is the reading with its uncertainty over the limit; 1 is at the limit. Each bar spans the "
-        "reading's uncertainty (k = 2), and its upper end counts. A trend describes what was seen; it promises nothing."
+        "reading's uncertainty (k = 2), and its upper end counts; the dotted line "
+        "is the trend. A trend describes what was seen; it promises nothing."
     )
 
 
@@ -71,6 +75,16 @@ def _span(finding: Finding) -> tuple[float, float]:
     return max(0.0, (value - spread) / limit), max(0.0, value / limit)
 
 
+def _line(trend: DamageTrend) -> list[dict[str, Any]]:
+    """The trend's middle line over the days seen, through the medians of day and damage as the trend has it."""
+    days = [point.on.toordinal() for point in trend.points]
+    middle_day, middle = median(days), median(point.damage for point in trend.points)
+    return [
+        {"day": str(point.on), "damage": middle + trend.slope * (point.on.toordinal() - middle_day) / DAYS_PER_YEAR}
+        for point in (trend.points[0], trend.points[-1])
+    ]
+
+
 def _chart(component: Component, trend: DamageTrend, inspections: Iterable[Inspection]) -> None:
     # Loaded here: most items have no trend, and these two take longer than the rest of the page.
     import altair as alt
@@ -87,7 +101,7 @@ def _chart(component: Component, trend: DamageTrend, inspections: Iterable[Inspe
     days = alt.X("day:T", title=None, axis=axis)
     shares = alt.Scale(domain=[0, top])
     base = alt.Chart(pd.DataFrame(rows))
-    title = "Damage used (1 = limit)"
+    title = "Damage used"
     bars = base.mark_rule(color=_COLOUR, strokeWidth=3).encode(
         x=days, y=alt.Y("low:Q", title=title, scale=shares, axis=alt.Axis(labelFontSize=13)), y2="damage:Q"
     )
@@ -99,7 +113,12 @@ def _chart(component: Component, trend: DamageTrend, inspections: Iterable[Inspe
         .mark_rule(color=_SIGNAL, strokeDash=[6, 4], strokeWidth=2)
         .encode(y=alt.Y("limit:Q", scale=shares))
     )
-    chart = alt.layer(limit, bars, dots).properties(height=200)
+    line = (
+        alt.Chart(pd.DataFrame(_line(trend)))
+        .mark_line(color=_COLOUR, strokeWidth=1.5, strokeDash=[2, 3])
+        .encode(x=days, y=alt.Y("damage:Q", scale=shares))
+    )
+    chart = alt.layer(limit, line, bars, dots).properties(height=200)
     st.altair_chart(
         inked(chart, dark=st.context.theme.type == "dark"),
         width="stretch",
