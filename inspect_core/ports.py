@@ -10,7 +10,7 @@ from datetime import date, datetime
 from types import TracebackType
 from typing import Protocol, Self
 
-from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRow, MarkRow, Tally
+from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRow, MarkCount, MarkRow, Tally
 from inspect_core.domain.custody import CustodyEvent, Standing, State
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.gear import Component, Item, Kind
@@ -246,10 +246,23 @@ class Reviews(Protocol):
         """Inspections that ended out of service, newest first."""
         ...
 
-    def marked(
+    def mark_counts(
         self, kind: Kind, *, site: str | None = None, since: date | None = None, until: date | None = None
+    ) -> tuple[MarkCount, ...]:
+        """Marks on one kind's items, counted by component."""
+        ...
+
+    def marked(
+        self,
+        kind: Kind,
+        component: Component,
+        *,
+        site: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+        limit: int = 200,
     ) -> tuple[MarkRow, ...]:
-        """Marks of one kind's items, newest inspection first."""
+        """Marks on a component of one kind's items, newest inspection first."""
         ...
 
     def looked_at(

@@ -14,7 +14,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Row
 
-from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRow, MarkRow, Tally
+from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRow, MarkCount, MarkRow, Tally
 from inspect_core.domain.custody import Move, State
 from inspect_core.domain.damage import damage_of
 from inspect_core.domain.decision import Answer, Basis, Finding, FindingOutcome, Outcome
@@ -108,23 +108,50 @@ class SqlTrendCounts:
             for row in self._work.rows(_within(statement, since, until))
         )
 
-    def marked(
+    def mark_counts(
         self, kind: Kind, *, site: str | None = None, since: date | None = None, until: date | None = None
+    ) -> tuple[MarkCount, ...]:
+        """Marks on one kind's items, counted by component in order of its name; categories most frequent first."""
+        many = sa.func.count().label("many")
+        items_behind = sa.func.count(inspections.c.item_id.distinct()).label("items_behind")
+        looks = sa.func.count(marks.c.inspection.distinct()).label("looks")
+        shown: dict[str, list[tuple[Category, int]]] = {}
+        by_category = sa.select(marks.c.component, marks.c.category, many).group_by(marks.c.component, marks.c.category)
+        for row in self._work.rows(_marks(by_category, kind, site, since, until)):
+            shown.setdefault(row.component, []).append((Category(row.category), row.many))
+        by_component = sa.select(marks.c.component, many, items_behind, looks).group_by(marks.c.component)
+        return tuple(
+            MarkCount(
+                Component(row.component),
+                row.many,
+                row.items_behind,
+                row.looks,
+                tuple(sorted(shown[row.component], key=lambda pair: (-pair[1], pair[0].value))),
+            )
+            for row in self._work.rows(_marks(by_component, kind, site, since, until).order_by(marks.c.component))
+        )
+
+    def marked(
+        self,
+        kind: Kind,
+        component: Component,
+        *,
+        site: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+        limit: int = 200,
     ) -> tuple[MarkRow, ...]:
-        """Marks of one kind's items, newest inspection first."""
+        """Marks on a component of one kind's items, newest inspection first."""
         column = inspections.c
         statement = (
             sa.select(column.id, column.item_id, items.c.tag, column.day, marks.c.component, marks.c.category)
-            .join_from(marks, inspections, column.number == marks.c.inspection)
-            .join(items, items.c.id == column.item_id)
-            .where(items.c.kind == kind.value, column.id.not_in(_CORRECTED))
+            .where(marks.c.component == component.value)
             .order_by(column.day.desc(), column.number.desc(), marks.c.position)
+            .limit(limit)
         )
-        if site is not None:
-            statement = statement.where(column.site == site)
         return tuple(
             MarkRow(row.id, row.item_id, row.tag, row.day, Component(row.component), Category(row.category))
-            for row in self._work.rows(_within(statement, since, until))
+            for row in self._work.rows(_marks(statement, kind, site, since, until))
         )
 
     def looked_at(
@@ -208,6 +235,22 @@ def _tally() -> sa.Select[Any]:
         .join_from(inspections, items, items.c.id == column.item_id)
         .group_by(column.month, items.c.kind, column.site)
     )
+
+
+def _marks(
+    statement: sa.Select[Any], kind: Kind, site: str | None, since: date | None, until: date | None
+) -> sa.Select[Any]:
+    """The statement over the marks of one kind's items."""
+    column = inspections.c
+    statement = (
+        statement.select_from(marks)
+        .join(inspections, column.number == marks.c.inspection)
+        .join(items, items.c.id == column.item_id)
+        .where(items.c.kind == kind.value, column.id.not_in(_CORRECTED))
+    )
+    if site is not None:
+        statement = statement.where(column.site == site)
+    return _within(statement, since, until)
 
 
 def _within(statement: sa.Select[Any], since: date | None, until: date | None) -> sa.Select[Any]:

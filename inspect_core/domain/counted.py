@@ -61,6 +61,17 @@ class MarkRow:
 
 
 @dataclass(frozen=True, slots=True)
+class MarkCount:
+    """Marks on one component: how many, on how many different items, in how many inspections, and what they show."""
+
+    component: Component
+    marks: int
+    items: int
+    inspections: int
+    categories: tuple[tuple[Category, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class AheadRow:
     """One item that is not withdrawn, with what its limits are counted from."""
 

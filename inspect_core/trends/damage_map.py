@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from inspect_core.domain.counted import MarkCount
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component, Kind, components_of
 from inspect_core.domain.marks import Category
@@ -75,28 +76,42 @@ def damage_by_component(
     `looked_at`: inspections of that kind per component in which it was answered sound or defect; left out is 0.
     Raises BadInput for a mark on a component that the kind lacks, or marks in more inspections than looked at it.
     """
-    check_confidence(confidence)
-    by_component: dict[Component, list[DamageMark]] = {component: [] for component in components_of(kind)}
+    by_component: dict[Component, list[DamageMark]] = {}
     for mark in marks:
-        if mark.component not in by_component:
-            raise BadInput(f"A {kind} has no {mark.component}.", "Correct the mark's component.")
-        by_component[mark.component].append(mark)
+        by_component.setdefault(mark.component, []).append(mark)
+    counts = []
+    for component, own in by_component.items():
+        shown = Counter(mark.category for mark in own)
+        categories = tuple(sorted(shown.items(), key=lambda pair: (-pair[1], pair[0].value)))
+        different = len({mark.item_id for mark in own}), len({mark.inspection_id for mark in own})
+        counts.append(MarkCount(component, len(own), *different, categories))
+    return damage_from_counts(kind, counts, looked_at, confidence=confidence)
+
+
+def damage_from_counts(
+    kind: Kind, counts: Iterable[MarkCount], looked_at: Mapping[Component, int], *, confidence: float = 0.95
+) -> tuple[ComponentDamage, ...]:
+    """The same from marks that were counted by component already."""
+    check_confidence(confidence)
+    by_component = {component: MarkCount(component, 0, 0, 0, ()) for component in components_of(kind)}
+    for count in counts:
+        if count.component not in by_component:
+            raise BadInput(f"A {kind} has no {count.component}.", "Correct the mark's component.")
+        by_component[count.component] = count
     found = []
     for component, own in by_component.items():
-        looked, inspections = looked_at.get(component, 0), len({mark.inspection_id for mark in own})
-        if inspections > looked:
+        looked = looked_at.get(component, 0)
+        if own.inspections > looked:
             raise BadInput(
-                f"The {component} carries marks in {inspections} inspections but was looked at in {looked}.",
+                f"The {component} carries marks in {own.inspections} inspections but was looked at in {looked}.",
                 "Count every inspection in which the component was seen.",
             )
         rate, low, high = None, None, None
         if looked >= LEAST_INSPECTIONS:
-            ends = garwood(len(own), confidence)
-            rate, low, high = 100 * len(own) / looked, 100 * ends[0] / looked, 100 * ends[1] / looked
-        counted = Counter(mark.category for mark in own)
-        categories = tuple(sorted(counted.items(), key=lambda pair: (-pair[1], pair[0].value)))
-        items = len({mark.item_id for mark in own})
-        found.append(ComponentDamage(component, len(own), items, inspections, looked, rate, low, high, categories))
+            ends = garwood(own.marks, confidence)
+            rate, low, high = 100 * own.marks / looked, 100 * ends[0] / looked, 100 * ends[1] / looked
+        counted = (own.marks, own.items, own.inspections, looked)
+        found.append(ComponentDamage(component, *counted, rate, low, high, own.categories))
     return tuple(found)
 
 

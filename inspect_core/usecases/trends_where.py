@@ -8,7 +8,7 @@ from datetime import date
 from inspect_core.domain.counted import MarkRow
 from inspect_core.domain.gear import Component, Kind, components_of
 from inspect_core.ports import UnitOfWork
-from inspect_core.trends.damage_map import ComponentDamage, DamageMark, damage_by_component, damage_drawing
+from inspect_core.trends.damage_map import ComponentDamage, damage_drawing, damage_from_counts
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.trends_scope import KEPT, Scope
 
@@ -22,8 +22,12 @@ class Where:
     kind: Kind
     damages: tuple[ComponentDamage, ...]
     drawing: str
-    marks: tuple[MarkRow, ...]
     elsewhere: int
+
+    @property
+    def marks(self) -> int:
+        """How many marks the figures hold."""
+        return sum(damage.marks for damage in self.damages)
 
     @property
     def in_words(self) -> str:
@@ -41,22 +45,24 @@ class Where:
             f"100 inspections that looked (95 % interval {most.low:.1f} to {most.high:.1f})."
         )
 
-    def behind(self, component: Component) -> tuple[MarkRow, ...]:
-        """The marks on a component, newest inspection first."""
-        return tuple(mark for mark in self.marks if mark.component is component)
-
 
 def where(services: Services, scope: Scope, kind: Kind) -> Where:
     """Where damage was marked on items of that kind, at the scope's site and in its period."""
 
     def make(uow: UnitOfWork, today: date) -> Where:
-        bounds = {"site": scope.site, "since": scope.since, "until": scope.until}
-        found = uow.reviews.marked(kind, **bounds)  # type: ignore[arg-type]
-        looked = uow.reviews.looked_at(kind, **bounds)  # type: ignore[arg-type]
+        found = uow.reviews.mark_counts(kind, site=scope.site, since=scope.since, until=scope.until)
+        looked = uow.reviews.looked_at(kind, site=scope.site, since=scope.since, until=scope.until)
         own = set(components_of(kind))
-        kept = tuple(mark for mark in found if mark.component in own)
-        marks = [DamageMark(m.inspection_id, m.item_id, m.component, m.category) for m in kept]
-        damages = damage_by_component(kind, marks, looked)
-        return Where(scope, kind, damages, damage_drawing(kind, damages), kept, len(found) - len(kept))
+        damages = damage_from_counts(kind, (count for count in found if count.component in own), looked)
+        elsewhere = sum(count.marks for count in found if count.component not in own)
+        return Where(scope, kind, damages, damage_drawing(kind, damages), elsewhere)
 
     return KEPT.answer(services, ("where", scope, kind), make)
+
+
+def marks_behind(
+    services: Services, scope: Scope, kind: Kind, component: Component, *, limit: int = 200
+) -> tuple[MarkRow, ...]:
+    """The marks on a component, newest inspection first."""
+    with services.unit_of_work() as uow:
+        return uow.reviews.marked(kind, component, site=scope.site, since=scope.since, until=scope.until, limit=limit)

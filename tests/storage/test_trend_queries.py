@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from inspect_core.domain.counted import Tally
+from inspect_core.domain.counted import MarkCount, Tally
 from inspect_core.domain.custody import State
 from inspect_core.domain.damage import damage_of
 from inspect_core.domain.decision import Answer, Decision, FindingOutcome, Outcome
@@ -73,7 +73,8 @@ def test_a_month_whose_only_inspection_was_corrected_elsewhere_is_gone(units: Un
         unit.inspections.add(_on(2, 1, date(2025, 3, 5), corrects="inspection-1"))
         assert unit.reviews.tallies() == (Tally(LANYARD, "North yard", "2025-03", 1, 0),)
         assert unit.reviews.found_defects() == ()
-        assert unit.reviews.marked(LANYARD) == ()
+        assert unit.reviews.marked(LANYARD, Component.WEBBING) == ()
+        assert unit.reviews.mark_counts(LANYARD) == ()
 
 
 def test_found_defects_are_newest_first_and_filtered(units: UnitOfWorkFactory) -> None:
@@ -94,14 +95,27 @@ def test_found_defects_are_newest_first_and_filtered(units: UnitOfWorkFactory) -
         assert len(reviews.found_defects(limit=1)) == 1
 
 
-def test_marks_carry_their_item_and_component(units: UnitOfWorkFactory) -> None:
+def test_marks_are_counted_by_component_with_the_items_and_inspections_behind_them(units: UnitOfWorkFactory) -> None:
     with units(write=True) as unit:
-        _items(unit, {}, {"kind": Kind.HARNESS})
-        unit.inspections.add(_on(1, 1, date(2025, 1, 5), bad=True))
-        unit.inspections.add(_on(2, 2, date(2025, 1, 6), bad=True))
-        (mark,) = unit.reviews.marked(LANYARD)
-    assert (mark.tag, mark.component, mark.category) == ("RIG-1", Component.WEBBING, Category.CUT)
-    assert (mark.on, mark.inspection_id) == (date(2025, 1, 5), "inspection-1")
+        _items(unit, {}, {"kind": Kind.HARNESS}, {})
+        for number, item in ((1, 1), (2, 2), (3, 1), (4, 3)):
+            unit.inspections.add(_on(number, item, date(2025, 1, 4 + number), bad=True))
+        two = _on(5, 3, date(2025, 2, 1), bad=True)
+        cut = two.marks[0]
+        burn = replace(cut, id="m2", category=Category.BURN)
+        label = replace(cut, id="m3", component=Component.LABEL, category=Category.LABEL)
+        unit.inspections.add(replace(two, marks=(cut, burn, label)))
+        reviews = unit.reviews
+        assert reviews.mark_counts(LANYARD) == (
+            MarkCount(Component.LABEL, 1, 1, 1, ((Category.LABEL, 1),)),
+            MarkCount(Component.WEBBING, 5, 2, 4, ((Category.CUT, 4), (Category.BURN, 1))),
+        )
+        found = reviews.marked(LANYARD, Component.WEBBING)
+        assert [(mark.tag, mark.category) for mark in found[:2]] == [("RIG-3", Category.CUT), ("RIG-3", Category.BURN)]
+        assert [mark.inspection_id for mark in found[2:]] == ["inspection-4", "inspection-3", "inspection-1"]
+        assert len(reviews.marked(LANYARD, Component.WEBBING, limit=1)) == 1
+        assert reviews.marked(LANYARD, Component.WEBBING, until=date(2025, 1, 4)) == ()
+        assert reviews.mark_counts(LANYARD, site="South yard") == ()
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ from inspect_core.usecases.trends_life import life, watch
 from inspect_core.usecases.trends_plain import plain, question_plain
 from inspect_core.usecases.trends_rates import changed, defects_behind, every_month, rates
 from inspect_core.usecases.trends_scope import Kept, Scope
-from inspect_core.usecases.trends_where import where
+from inspect_core.usecases.trends_where import marks_behind, where
 from inspect_core.usecases.trends_why import in_common, prevention, why
 from tests.usecases.site import Site
 
@@ -213,7 +213,10 @@ def test_where_puts_marks_on_their_component(site: Site) -> None:
     webbing = next(damage for damage in answer.damages if damage.component is Component.WEBBING)
     assert (webbing.marks, webbing.items, webbing.looked_at) == (2, 2, 11)
     assert webbing.per_100 == pytest.approx(200 / 11)
-    assert {mark.tag for mark in answer.behind(Component.WEBBING)} == {"LAN-001", "LAN-002"}
+    assert {mark.tag for mark in marks_behind(site.services, ALL, Kind.WEBBING_LANYARD, Component.WEBBING)} == {
+        "LAN-001",
+        "LAN-002",
+    }
     assert 'data-component="webbing"' in answer.drawing
     assert "most marks lie on the webbing: 2 on 2 different items" in answer.in_words
     assert "can be given as a rate" in where(site.services, ALL, Kind.HARNESS).in_words

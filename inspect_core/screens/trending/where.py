@@ -62,7 +62,7 @@ def show(frame: Frame, scope: Scope) -> None:
         told.csv(table, f"damage-{chosen.replace(' ', '-')}", frame.today.isoformat())
     away = f"; {answer.elsewhere} marks on parts that a {chosen} lacks are left out" if answer.elsewhere else ""
     told.source(
-        f"{len(answer.marks)} marks, {scope.site or 'every site'}{away}",
+        f"{answer.marks} marks, {scope.site or 'every site'}{away}",
         scope.period(frame.today),
         "marks per 100 inspections in which that component was seen, with 95 % interval; “14 on 11” is 14 marks on 11 "
         "items. It says which component, not where on it.",
@@ -75,5 +75,6 @@ def show(frame: Frame, scope: Scope) -> None:
     if label is None:
         st.markdown("No marks in this period.")
         return
-    rows = [(m.tag, f"{m.category.value}, marked {m.on.isoformat()}") for m in answer.behind(Component(label))]
+    found = trends_where.marks_behind(frame.services, scope, Kind(chosen), Component(label))
+    rows = [(mark.tag, f"{mark.category.value}, marked {mark.on.isoformat()}") for mark in found]
     told.items(frame, rows, f"where {chosen} {label}")
