@@ -194,6 +194,17 @@ def test_a_depth_is_not_believed_where_the_mark_runs_along_the_webbing(services:
     assert "Draw the width straight across the webbing from edge to edge" in words(app)
 
 
+def test_a_width_drawn_far_from_the_cut_bounds_its_depth_by_its_length(services: Services) -> None:
+    far = {"type": "line", "points": [[100.0, 300.0], [300.0, 300.0]]}
+    line = [{"id": "k1", "component": "webbing", "category": "other", "note": "", "shape": far}]
+    started(services, picture(), [CUT], **(KNOWN | {"line": line}))
+    opened(services)
+    readings = {r["measure"]: r for r in kept(services)["readings"]["m1"]}
+    assert readings["depth from edge"]["uncertainty"] == readings["length"]["uncertainty"]
+    assert "at most this" in readings["depth from edge"]["method"]
+    assert "at most this" in readings["depth share"]["method"]
+
+
 def test_a_photo_used_before_is_told_at_once(services: Services, tmp_path: Path) -> None:
     photo_id = started(services, picture(), [CUT])
     item = review.item_by_tag("WL-1", services).item

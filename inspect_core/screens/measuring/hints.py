@@ -83,7 +83,7 @@ def _outline(work: Work, photo: Photo, parts: Sequence[Component]) -> None:
     own = [mark for mark in aid["outline"] if mark["component"] == part.value]
     redraw = work.key("redraw outline", photo.id, part.value)
     if own and not st.session_state.get(redraw):
-        st.markdown(f"The {part.value} is outlined. Its marks are also weighed against that outline's area.")
+        st.markdown(f"The {part.value} is outlined. Marks on it also get their share of that area.")
         st.button(
             "Change the outline",
             key=work.key("to redraw outline", photo.id, part.value),

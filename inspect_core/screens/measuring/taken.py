@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -22,6 +23,8 @@ from inspect_core.usecases.measure import measure_photo, readings_by_mark
 from inspect_core.usecases.questions import measures_for
 from inspect_core.usecases.services import Services
 
+_DEPTHS = ("depth from edge", "depth share")
+
 
 @st.cache_data(max_entries=200, show_spinner="Measuring the marks")
 def _measured(_services: Services, place: str, photo_id: str, item_id: str, asked: str, _item: Item) -> dict[str, Any]:
@@ -40,16 +43,18 @@ def show(work: Work, photo: Photo) -> None:
     asked = {"scale": scale_of(aid, photo), "marks": asked_marks(marks, aid)}
     services = work.frame.services
     try:
-        sizes = repr([work.item.webbing_width_mm, work.item.rope_diameter_mm, work.item.packed_length_mm])
+        sizes = repr(
+            [work.item.webbing_width_mm, work.item.rope_diameter_mm, work.item.packed_length_mm, work.item.throat_mm]
+        )
         measured = _measured(
             services, services.place, photo.id, f"{work.item.id} {sizes}", json.dumps(asked, sort_keys=True), work.item
         )
+        measured = _with_nearer_depths(_without_doubtful_depths(measured, asked), asked, work, photo.id, sizes)
     except BartackError as error:
         # No scale, no millimetres: an old reading must not stand beside a scale that was refused.
         _keep(work, photo, {})
         show_error(error)
         return
-    measured = _without_doubtful_depths(measured, asked)
     found = readings_by_mark(measured)
     _keep(work, photo, found)
     for note in measured["scale"]["notes"] if measured["scale"]["method"] != "none" else ():
@@ -63,9 +68,7 @@ def _without_doubtful_depths(measured: Mapping[str, Any], asked: Mapping[str, An
     if scale.get("of") != "webbing width":
         return dict(measured)
     along = {mark["id"] for mark in asked["marks"] if runs_along(mark["shape"], scale["points"])}
-    doubtful = [
-        r for r in measured["readings"] if r["mark"] in along and r["measure"] in ("depth from edge", "depth share")
-    ]
+    doubtful = [r for r in measured["readings"] if r["mark"] in along and r["measure"] in _DEPTHS]
     missed = [
         {
             "mark": reading["mark"],
@@ -77,6 +80,36 @@ def _without_doubtful_depths(measured: Mapping[str, Any], asked: Mapping[str, An
     ]
     kept = [reading for reading in measured["readings"] if reading not in doubtful]
     return {**measured, "readings": kept, "not_measured": [*measured["not_measured"], *missed]}
+
+
+def _with_nearer_depths(
+    measured: dict[str, Any], asked: Mapping[str, Any], work: Work, photo_id: str, sizes: str
+) -> dict[str, Any]:
+    """Where the drawn width lies far from a cut, the cut's own length bounds its depth better than that width does:
+    a line drawn from the edge inwards is at least as long as it is deep."""
+    if asked["scale"].get("of") != "webbing width":
+        return measured
+    spread = {(r["mark"], r["measure"]): r["uncertainty"] for r in measured["readings"]}
+    wide = [
+        {**mark, "measure": list(_DEPTHS)}
+        for mark in asked["marks"]
+        if mark["shape"]["type"] == "line"
+        and spread.get((mark["id"], _DEPTHS[0]), 0.0) > spread.get((mark["id"], "length"), math.inf)
+    ]
+    if not wide:
+        return measured
+    question = {"scale": {**asked["scale"], "of": "other"}, "marks": wide}
+    services = work.frame.services
+    nearer = _measured(
+        services, services.place, photo_id, f"{work.item.id} {sizes}", json.dumps(question, sort_keys=True), work.item
+    )
+    there = {mark["id"] for mark in wide}
+    kept = [r for r in measured["readings"] if r["mark"] not in there or r["measure"] not in _DEPTHS]
+    return {
+        **measured,
+        "readings": [*kept, *nearer["readings"]],
+        "not_measured": [*measured["not_measured"], *nearer["not_measured"]],
+    }
 
 
 def _keep(work: Work, photo: Photo, found: Mapping[str, tuple[Reading, ...]]) -> None:
