@@ -358,7 +358,7 @@ def main(arguments: list[str]) -> int:
     DOCS.mkdir(exist_ok=True)
     coverage_plot(table, photos, DOCS / "coverage.png")
     with (DOCS / "coverage.csv").open("w", newline="") as out:
-        writer = csv.writer(out)
+        writer = csv.writer(out, lineterminator="\n")
         writer.writerow(
             ["measure", "scale", "readings", "refused", "coverage", "wilson_low", "median_U", "median_error"]
         )
