@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import islice
-from multiprocessing import get_context
 
 from inspect_core.deciding import decide
 from inspect_core.domain.decision import Case, FactValue, Finding, FindingOutcome, Outcome
@@ -141,8 +140,12 @@ def _run(chunks: Iterator[list[Past]], old: RuleSet, new: RuleSet, workers: int)
         for chunk in chunks:
             yield _weigh_chunk(chunk, old, new)
         return
-    # Fresh processes: a forked one would inherit the locks of the page server's threads.
-    with ProcessPoolExecutor(workers, get_context("spawn"), _start, (old, new)) as pool:
+    # Fresh processes, because a forked one would inherit the locks of the page server's threads; and from loky,
+    # because the standard library's run the main script anew in each, which under a page server is a page.
+    from loky import ProcessPoolExecutor
+    from loky.backend import get_context
+
+    with ProcessPoolExecutor(workers, context=get_context("loky"), initializer=_start, initargs=(old, new)) as pool:
         waiting: deque[Future[_Part]] = deque()
         for chunk in chunks:
             waiting.append(pool.submit(_weigh_in_process, chunk))

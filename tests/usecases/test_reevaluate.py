@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+import types
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -85,6 +87,15 @@ def test_processes_give_the_same_answer_in_the_same_order_and_tell_their_progres
     new = with_limit(0.05)
     assert reevaluate(iter(cases), OLD, new, workers=2, progress=seen.append) == reevaluate(cases, OLD, new)
     assert seen == [1000, 2000, 3000]
+
+
+def test_processes_start_although_a_page_server_has_put_its_page_in_place_of_the_main_script(monkeypatch, tmp_path):
+    page = tmp_path / "page.py"
+    page.write_text("raise SystemExit('a page is not to be run by a worker')")
+    stand_in = types.ModuleType("__main__")
+    stand_in.__file__ = str(page)
+    monkeypatch.setitem(sys.modules, "__main__", stand_in)
+    assert reevaluate(past(3), OLD, OLD, workers=2).cases == len(past(3))
 
 
 def test_fewer_than_one_process_is_refused():
