@@ -221,7 +221,7 @@ def spacing(row: Row, scale: Scale) -> Estimate:
     estimate = Estimate(float(steps[close].mean()), carried.standard * share, budget)
     estimate = estimate.with_cause("scatter of stitches", float(steps[close].std() / np.sqrt(close.sum())))
     # A stitch found off its place, or one counted twice, shifts the mean of a short row: found on drawn seams.
-    return estimate.with_cause("finding the stitches", 0.02 * estimate.value)
+    return estimate.with_cause("finding the stitches", 0.03 * estimate.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,13 +259,18 @@ def compare(first: Row, second: Row) -> Comparison:
 
 
 def count(row: Row) -> Estimate:
-    """Stitches that are there. Its uncertainty counts every doubtful one, and one for each end of the drawn line."""
-    return Estimate(float(len(row.present)), (row.doubtful + 2) / 2, {"doubtful stitches": (row.doubtful + 2) / 2})
+    """Stitches that are there.
+
+    Its uncertainty counts every doubtful one, one for each end of the drawn line, and one for a row that the finder
+    takes for whole: with two alone the interval held the drawn truth in 93 % of rows only.
+    """
+    return Estimate(float(len(row.present)), (row.doubtful + 3) / 2, {"doubtful stitches": (row.doubtful + 3) / 2})
 
 
 def missing(row: Row) -> Estimate:
     """Stitches that are missing between the first and the last.
 
-    Its uncertainty counts every doubtful one, and one more: loose thread ends in a gap pass for a stitch.
+    Its uncertainty counts every doubtful one, and two more: loose thread ends in a gap pass for a stitch, and one
+    alone held the drawn truth in 93 % of rows only.
     """
-    return Estimate(float(row.missing), (row.doubtful + 1) / 2, {"doubtful stitches": (row.doubtful + 1) / 2})
+    return Estimate(float(row.missing), (row.doubtful + 2) / 2, {"doubtful stitches": (row.doubtful + 2) / 2})
