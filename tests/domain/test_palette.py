@@ -9,7 +9,7 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.marks import Category
 from inspect_core.domain.palette import SignShape, contrast
-from inspect_core.screens.marking.patterns import LOOKS
+from inspect_core.screens.marking.component import _look
 
 
 def test_every_category_has_a_pattern_of_its_own() -> None:
@@ -18,9 +18,8 @@ def test_every_category_has_a_pattern_of_its_own() -> None:
 
 
 def test_a_mark_looks_the_same_while_it_is_drawn_and_in_print() -> None:
-    on_screen = {category: (look.colour, look.dashes) for category, look in LOOKS.items()}
-    in_print = {category: (stroke.colour, stroke.dash) for category, stroke in palette.STROKES.items()}
-    assert on_screen == in_print
+    for category, stroke in palette.STROKES.items():
+        assert _look(category) == {"name": category.value, "colour": stroke.colour, "dashes": list(stroke.dash)}
 
 
 def test_the_colours_are_the_published_ones() -> None:

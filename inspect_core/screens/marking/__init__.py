@@ -18,13 +18,10 @@ from __future__ import annotations
 
 from inspect_core.screens.marking.component import MarkingState, forget_saved_marks, mark_photo, show_readings
 from inspect_core.screens.marking.media import media_url
-from inspect_core.screens.marking.patterns import LOOKS, LineLook
 from inspect_core.screens.marking.payload import DrawnMark, validate_payload
 
 __all__ = [
-    "LOOKS",
     "DrawnMark",
-    "LineLook",
     "MarkingState",
     "forget_saved_marks",
     "mark_photo",

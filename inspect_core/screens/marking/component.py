@@ -11,8 +11,8 @@ import streamlit as st
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category
+from inspect_core.domain.palette import STROKES
 from inspect_core.screens.marking import assets
-from inspect_core.screens.marking.patterns import LOOKS
 from inspect_core.screens.marking.payload import DrawnMark, payload_rev, validate_payload
 
 _MARKING = st.components.v2.component("bartack_marking", js=assets.script(), css=assets.style())
@@ -178,8 +178,8 @@ def _plain(mark: DrawnMark | Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _look(category: Category) -> dict[str, Any]:
-    look = LOOKS[category]
-    return {"name": category.value, "colour": look.colour, "dashes": list(look.dashes)}
+    look = STROKES[category]
+    return {"name": category.value, "colour": look.colour, "dashes": list(look.dash)}
 
 
 def _nothing() -> None:

@@ -6,8 +6,8 @@ import re
 from collections import Counter
 
 from inspect_core.domain.marks import Category
+from inspect_core.domain.palette import STROKES
 from inspect_core.screens.marking import assets
-from inspect_core.screens.marking.patterns import LOOKS
 
 TOP_LEVEL_NAME = re.compile(r"^(?:export )?(?:async )?(?:const|let|function|class) (\w+)", re.MULTILINE)
 IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./(\w+\.js)";$', re.MULTILINE)
@@ -57,8 +57,8 @@ def test_the_files_stay_readable() -> None:
 
 
 def test_every_category_has_a_line_pattern_of_its_own() -> None:
-    assert set(LOOKS) == set(Category)
-    assert len({look.dashes for look in LOOKS.values()}) == len(Category)
+    assert set(STROKES) == set(Category)
+    assert len({look.dash for look in STROKES.values()}) == len(Category)
 
 
 def test_colours_are_those_of_okabe_and_ito() -> None:
@@ -73,5 +73,5 @@ def test_colours_are_those_of_okabe_and_ito() -> None:
         (213, 94, 0),
         (204, 121, 167),
     }
-    used = {tuple(int(look.colour[i : i + 2], 16) for i in (1, 3, 5)) for look in LOOKS.values()}
+    used = {tuple(int(look.colour[i : i + 2], 16) for i in (1, 3, 5)) for look in STROKES.values()}
     assert used == published
