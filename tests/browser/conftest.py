@@ -36,10 +36,16 @@ OpenPage = Callable[..., Any]
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Everything below this folder drives a browser, marked so or not."""
+    """Everything below this folder drives a browser, marked so or not.
+
+    A real browser on a busy machine sometimes waits past its time limit, or loses what it was about to press to a
+    redraw. Only these errors of the browser's own, and nothing that a test asserts, are tried again; what fails twice
+    more has failed.
+    """
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
+            item.add_marker(pytest.mark.flaky(reruns=2, reruns_delay=2, only_rerun=["^TimeoutError: ", "^Error: "]))
 
 
 @pytest.fixture(scope="session")

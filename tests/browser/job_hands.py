@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from playwright.sync_api import TimeoutError as PlaywrightTimeout
+
 from inspect_core.bootstrap import draw_demo_picture, open_services
 from inspect_core.domain.people import Person, Role
 from inspect_core.usecases.register import RegisterItem, add_person, parse_item, register
@@ -64,7 +66,15 @@ def press(page: Any, role: str, name: str, *, place: int = 0, exact: bool = True
 
 
 def say_who(page: Any, person: Person) -> None:
-    press(page, "combobox", "Your name", exact=False)
+    """Picks a name. A list that closes because the page moved under it is opened again, as a person would."""
+    option = page.get_by_role("option", name=f"{person.name}, {person.role.value}", exact=True).first
+    for _ in range(4):
+        press(page, "combobox", "Your name", exact=False)
+        try:
+            option.wait_for(timeout=4000)
+            break
+        except PlaywrightTimeout:
+            page.keyboard.press("Escape")
     press(page, "option", f"{person.name}, {person.role.value}")
 
 

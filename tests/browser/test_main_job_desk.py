@@ -35,7 +35,8 @@ def test_a_harness_is_registered_checked_held_inspected_and_released(
 ) -> None:
     services = store_with(tmp_path / "store", "WL-0001")
     page = desk()
-    open_screen(page, start_app(APP, {"BARTACK_STORE": str(tmp_path / "store")}), "register")
+    url = start_app(APP, {"BARTACK_STORE": str(tmp_path / "store")})
+    open_screen(page, url, "register")
 
     # Register, with a slip that is named beside what to do.
     say_who(page, WORKER)
@@ -67,7 +68,7 @@ def test_a_harness_is_registered_checked_held_inspected_and_released(
 
     # Inspect it in detail, the answers by keyboard, with a photo that is marked by mouse.
     press(page, "button", "Worker 7", exact=False)
-    open_screen(page, page.url.split("/answer")[0], "inspect?tag=H-7")
+    open_screen(page, url, "inspect?tag=H-7")
     say_who(page, COMPETENT)
     nothing = page.get_by_role("radio", name="Nothing happened", exact=True)
     nothing.focus()
