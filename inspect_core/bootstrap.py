@@ -14,10 +14,6 @@ from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
 from inspect_core.rules.loader import load_rules
 from inspect_core.usecases.services import Services
-from storage.engine import open_engine
-from storage.migrations import upgrade
-from storage.photos_on_disk import PhotosOnDisk
-from storage.unit_of_work import unit_of_work_factory
 
 __all__ = ["default_store", "load_rules", "open_services"]
 
@@ -43,6 +39,12 @@ def open_services(store: str | None = None) -> Services:
     Makes the folder and brings its tables up to date. Raises StoreFault where it cannot, BadRules where the packaged
     rules are damaged.
     """
+    # Loaded only where a store is opened: deciding or measuring a file needs no database library.
+    from storage.engine import open_engine
+    from storage.migrations import upgrade
+    from storage.photos_on_disk import PhotosOnDisk
+    from storage.unit_of_work import unit_of_work_factory
+
     folder = Path(store).expanduser() if store else default_store()
     engine = open_engine(folder)
     upgrade(engine)

@@ -106,10 +106,6 @@ class Paper:
         """A paragraph of plain text; nothing in it is read as markup."""
         return Paragraph(self.words.markup(text), style)
 
-    def rich(self, markup: str, style: ParagraphStyle = BODY) -> Paragraph:
-        """A paragraph of reportlab markup; anything from outside must have gone through `words.markup`."""
-        return Paragraph(markup, style)
-
     def add(self, *parts: Flowable) -> None:
         self.story.extend(parts)
 

@@ -11,6 +11,7 @@ from inspect_core.domain.gear import Component, Fibre, Item, Kind
 from inspect_core.domain.marks import Category, Reading
 from inspect_core.domain.measures import MEASURES, Unit, measure_named
 from inspect_core.rules.model import MAKER_LIMIT, FactSpec, FactType, RuleSet
+from inspect_core.usecases.plain import decision_plain, finding_json
 from inspect_core.usecases.plain_forms import bad, component_of, day_of, list_of, needed, number_of, quoted, table, word
 from inspect_core.usecases.vocabulary import vocabulary
 
@@ -54,28 +55,7 @@ def parse_case(data: object, rules: RuleSet) -> tuple[Case, date]:
 
 def decision_json(decision: Decision) -> dict[str, Any]:
     """The decision as plain JSON data, keys in the order of the contract; None where a key does not apply."""
-    return {
-        "outcome": decision.outcome.value,
-        "damage_used": decision.damage_used,
-        "findings": [
-            {
-                "rule": f.rule,
-                "outcome": f.outcome.value,
-                "mark": f.mark,
-                "component": f.component.value if f.component else None,
-                "measure": f.measure,
-                "value": f.value,
-                "uncertainty": f.uncertainty,
-                "limit": f.limit,
-                "unit": f.unit,
-                "reason": f.reason,
-                "source": f.source,
-                "basis": f.basis.value,
-            }
-            for f in decision.findings
-        ],
-        "rules": {"version": decision.rules.version, "digest": decision.rules.digest},
-    }
+    return decision_plain(decision, finding_json)
 
 
 def facts_of_item(

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import lru_cache
 
 from inspect_core.domain.errors import BartackError, NotFound
 from inspect_core.domain.photos import Photo
 from inspect_core.imaging.files import upright_rgb
 from inspect_core.imaging.honesty import Doubt, DoubtKind, HashIndex, capture_time, codes_in, other_tags, used_before
-from inspect_core.ports import UnitOfWork
+from inspect_core.ports import PhotoStore, UnitOfWork
 from inspect_core.usecases.services import Services
 
 #: The heading in an inspection's note under which its photos' doubts are recorded.
@@ -104,11 +105,9 @@ def _old(photo: Photo, at: datetime, services: Services) -> tuple[Doubt, ...]:
 
 
 def _tags(photo: Photo, tag: str, services: Services) -> tuple[Doubt, ...]:
-    """Tags of other registered items in the picture. The 1600 px copy first, since most labels are read in it."""
+    """Tags of other registered items in the picture."""
     try:
-        codes = codes_in(upright_rgb(services.photos.copy(photo.id, "preview")))
-        if not codes:
-            codes = codes_in(upright_rgb(services.photos.original(photo.id)))
+        codes = _codes(photo.id, services.photos)  # type: ignore[arg-type]  # protocols count as unhashable; stores are not
     except BartackError:
         return ()  # a photo that the store cannot give is told where it is shown
     known = []
@@ -120,3 +119,13 @@ def _tags(photo: Photo, tag: str, services: Services) -> tuple[Doubt, ...]:
                 continue
             known += [item.tag] if item is not None else []
     return other_tags(codes, tag, known)
+
+
+@lru_cache(maxsize=256)
+def _codes(photo_id: str, photos: PhotoStore) -> tuple[str, ...]:
+    """What the labels in a photo say. The 1600 px copy first, since most labels are read in it.
+
+    A photo never changes under its name, and it is asked both when it is taken in and when it is recorded; looking at
+    its pixels takes long enough to do it once.
+    """
+    return codes_in(upright_rgb(photos.copy(photo_id, "preview"))) or codes_in(upright_rgb(photos.original(photo_id)))

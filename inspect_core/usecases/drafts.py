@@ -35,12 +35,6 @@ def find_draft(draft_id: str, services: Services) -> Draft | None:
         return uow.drafts.find(draft_id)
 
 
-def drafts_of(item_id: str, services: Services) -> tuple[Draft, ...]:
-    """Unfinished inspections of an item, newest first."""
-    with services.unit_of_work() as uow:
-        return tuple(sorted(uow.drafts.of_item(item_id), key=lambda d: d.saved_at, reverse=True))
-
-
 def unfinished(services: Services, *, limit: int = 20) -> tuple[tuple[Draft, Item], ...]:
     """Unfinished inspections over all items with the item they are of, last saved first."""
     with services.unit_of_work() as uow:

@@ -5,6 +5,7 @@ Dates are ISO 8601, lengths millimetres. Numbers that are whole in meaning stay 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
@@ -90,8 +91,8 @@ def mark_plain(mark: Mark) -> dict[str, Any]:
     }
 
 
-def finding_plain(finding: Finding) -> dict[str, Any]:
-    """A finding, and whether its source was written for lifting gear."""
+def finding_json(finding: Finding) -> dict[str, Any]:
+    """A finding with the keys of the command line's contract, in its order; None where a key does not apply."""
     return {
         "rule": finding.rule,
         "outcome": finding.outcome.value,
@@ -105,16 +106,20 @@ def finding_plain(finding: Finding) -> dict[str, Any]:
         "reason": finding.reason,
         "source": finding.source,
         "basis": finding.basis.value,
-        "analogue": finding.analogue,
     }
 
 
-def decision_plain(decision: Decision) -> dict[str, Any]:
-    """A decision in the key order of the command line's contract."""
+def finding_plain(finding: Finding) -> dict[str, Any]:
+    """A finding as recorded: the contract's keys, and whether its source was written for lifting gear."""
+    return {**finding_json(finding), "analogue": finding.analogue}
+
+
+def decision_plain(decision: Decision, each: Callable[[Finding], dict[str, Any]] = finding_plain) -> dict[str, Any]:
+    """A decision in the key order of the command line's contract; `each` turns its findings into plain data."""
     return {
         "outcome": decision.outcome.value,
         "damage_used": decision.damage_used,
-        "findings": [finding_plain(f) for f in decision.findings],
+        "findings": [each(f) for f in decision.findings],
         "rules": {"version": decision.rules.version, "digest": decision.rules.digest},
     }
 
