@@ -37,21 +37,7 @@ def rust(stage: Stage, body: Body, damage: Damage, near: Array, component: Compo
     body.coat(stain * (1 - mask), hue(0.27, 0.13, 0.05), 0.8)
     body.coat(mask, np.clip(colour, 0.004, 1), 1.0)
     body.dent(canvas, mask * np.float32(0.05) * fine)
-    outlines = outlines_of(canvas, body.window, mask)
-    if not outlines:
-        return
-    area = float(mask.sum()) / k**2
-    stage.record(
-        Category.RUST,
-        "polygon",
-        max(outlines, key=enclosed),
-        outlines,
-        component,
-        (body.window, mask),
-        area_mm2=area,
-        largest_mm2=max(enclosed(o) for o in outlines),
-        share=area / (float(body.alpha.sum()) / k**2),
-    )
+    _record_rust(stage, body.window, mask, body.alpha, component)
 
 
 def rust_rope(stage: Stage, rope: Strap, damage: Damage) -> None:
@@ -67,20 +53,27 @@ def rust_rope(stage: Stage, rope: Strap, damage: Damage) -> None:
     tone = rope.albedo.mean(axis=0, keepdims=True)
     colour = hue(0.40, 0.15, 0.045) * np.clip(tone * 1.5 + 0.12, 0.1, 1.0)
     rope.albedo += (np.float32(0.92) * mask) * (colour - rope.albedo)
-    outlines = outlines_of(canvas, rope.window, mask)
-    if outlines:
-        area = float(mask.sum()) / k**2
-        stage.record(
-            Category.RUST,
-            "polygon",
-            max(outlines, key=enclosed),
-            outlines,
-            Component.WIRE_ROPE,
-            (rope.window, mask),
-            area_mm2=area,
-            largest_mm2=max(enclosed(o) for o in outlines),
-            share=area / (float(rope.alpha.sum()) / k**2),
-        )
+    _record_rust(stage, rope.window, mask, rope.alpha, Component.WIRE_ROPE)
+
+
+def _record_rust(stage: Stage, window: Window, mask: Array, alpha: Array, component: Component | None) -> None:
+    """The truth of drawn rust: `mask` says how rusty, `alpha` how visible each pixel of the window is."""
+    k = stage.canvas.k
+    outlines = outlines_of(stage.canvas, window, mask)
+    if not outlines:
+        return
+    area = float(mask.sum()) / k**2
+    stage.record(
+        Category.RUST,
+        "polygon",
+        max(outlines, key=enclosed),
+        outlines,
+        component,
+        (window, mask),
+        area_mm2=area,
+        largest_mm2=max(enclosed(o) for o in outlines),
+        share=area / (float(alpha.sum()) / k**2),
+    )
 
 
 def outlines_of(canvas: Canvas, window: Window, mask: Array) -> list[Array]:
