@@ -76,7 +76,7 @@ def _why(inspection: Inspection) -> None:
     st.subheader("What was found")
     if inspection.hand is not None:
         st.markdown(
-            f"**Decided by a competent person:** {sign.OUTCOME_HEADLINES[inspection.hand.outcome].lower()}. "
+            f"**Decided by a competent person:** {sign.PAST_HEADLINES[inspection.hand.outcome].lower()}. "
             f"{plain(inspection.hand.reason)}"
         )
         st.markdown("**Beside that, the rules:**")

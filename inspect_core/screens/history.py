@@ -182,7 +182,7 @@ def _told(inspection: Inspection) -> None:
         st.markdown(f"- {plain(finding.reason)}  \n  *{plain(findings.source_words(finding))}*")
     if inspection.hand is not None:
         st.markdown(
-            f"- **By judgement: {sign.OUTCOME_HEADLINES[inspection.hand.outcome].lower()}.** "
+            f"- **By judgement: {sign.PAST_HEADLINES[inspection.hand.outcome].lower()}.** "
             f"{plain(inspection.hand.reason)}"
         )
     if inspection.note:

@@ -12,7 +12,7 @@ from inspect_core.domain.record import SearchHit
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import items
-from inspect_core.screens.parts.sign import OUTCOME_HEADLINES
+from inspect_core.screens.parts.sign import PAST_HEADLINES
 from inspect_core.usecases import search
 from inspect_core.usecases.review import sites
 
@@ -74,6 +74,6 @@ def _hit(frame: Frame, place: int, hit: SearchHit, *, searched: bool) -> None:
     items.line(frame, f"hit {place}", hit.item, hit.standing, words, hit.photo_id)
     found = ""
     if hit.at is not None and hit.outcome is not None:
-        found = f"Found on {hit.at:%Y-%m-%d}: {OUTCOME_HEADLINES[hit.outcome].lower()}. "
+        found = f"Found on {hit.at:%Y-%m-%d}: {PAST_HEADLINES[hit.outcome].lower()}. "
     if found or searched:
         st.caption(plain(found + hit.snippet))

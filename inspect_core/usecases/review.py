@@ -61,9 +61,7 @@ def today(services: Services, *, site: str | None = None) -> Today:
         due = uow.items.rows(sites=sites, states=_LIVE, due_by=on + SOON)
         held = uow.items.rows(sites=sites, states=(State.ON_HOLD,))
         counts = uow.items.counts()
-    late = tuple(r for r in due if r.standing.next_due is not None and r.standing.next_due < on)
-    soon = tuple(r for r in due if r.standing.next_due is not None and r.standing.next_due >= on)
-    return Today(on, late, soon, held, counts)
+    return Today(on, *_late_and_soon(due, on), held, counts)
 
 
 def due(services: Services, *, within_days: int = 30, site: str | None = None, kind: Kind | None = None) -> Today:
@@ -79,9 +77,14 @@ def due(services: Services, *, within_days: int = 30, site: str | None = None, k
             due_by=on + timedelta(days=within_days),
         )
         counts = uow.items.counts()
-    late = tuple(r for r in rows if r.standing.next_due is not None and r.standing.next_due < on)
-    soon = tuple(r for r in rows if r.standing.next_due is not None and r.standing.next_due >= on)
-    return Today(on, late, soon, tuple(r for r in rows if r.standing.state is State.ON_HOLD), counts)
+    return Today(on, *_late_and_soon(rows, on), tuple(r for r in rows if r.standing.state is State.ON_HOLD), counts)
+
+
+def _late_and_soon(rows: tuple[ItemRow, ...], on: date) -> tuple[tuple[ItemRow, ...], tuple[ItemRow, ...]]:
+    """Items whose inspection in detail is overdue that day, and those that are due later; none without a date."""
+    late = tuple(row for row in rows if row.standing.overdue_on(on))
+    soon = tuple(row for row in rows if row.standing.next_due is not None and not row.standing.overdue_on(on))
+    return late, soon
 
 
 def item_by_tag(tag: str, services: Services) -> ItemRow:

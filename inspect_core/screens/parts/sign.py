@@ -30,7 +30,14 @@ OUTCOME_HEADLINES: Mapping[Outcome, str] = MappingProxyType(
     }
 )
 
+#: What an inspection found back then. It says nothing about today: an item found fit may be held, overdue or withdrawn
+#: by now, and only the sign of its standing says whether it may be used.
+PAST_HEADLINES: Mapping[Outcome, str] = MappingProxyType({**OUTCOME_HEADLINES, Outcome.IN_SERVICE: "Found fit"})
+
 _WARNING = STATE_SIGNS[State.ON_HOLD]
+_SAFE = OUTCOME_SIGNS[Outcome.IN_SERVICE]
+#: The tick alone, without the safe condition's green field: that is kept for what holds now.
+_FOUND_FIT = SafetySign(_SAFE.shape, _SAFE.contrast, _SAFE.colour, PAST_HEADLINES[Outcome.IN_SERVICE], "")
 _OVERDUE = SafetySign(
     _WARNING.shape,
     _WARNING.colour,
@@ -84,7 +91,7 @@ def banner(sign: SafetySign, headline: str, instruction: str) -> None:
 
 
 def outcome_banner(outcome: Outcome) -> None:
-    """What an inspection decided, as large as it gets."""
+    """What an inspection at hand comes to, as large as it gets."""
     banner(OUTCOME_SIGNS[outcome], OUTCOME_HEADLINES[outcome], OUTCOME_SIGNS[outcome].instruction)
 
 
@@ -92,7 +99,7 @@ def standing_sign(standing: Standing, today: date) -> tuple[SafetySign, str, str
     """Sign, headline and instruction for where an item stands. Gear in service whose inspection in detail is overdue is
     never shown in green: its next check before use would hold it."""
     sign = STATE_SIGNS[standing.state]
-    if standing.usable and standing.next_due is not None and standing.next_due < today:
+    if standing.usable and standing.overdue_on(today):
         return _OVERDUE, _OVERDUE.word, _OVERDUE.instruction
     return sign, STATE_HEADLINES[standing.state], sign.instruction
 
@@ -120,8 +127,9 @@ def mark(sign: SafetySign) -> None:
 
 
 def outcome_chip(outcome: Outcome) -> None:
-    """An inspection's outcome in a list."""
-    st.html(chip_html(OUTCOME_SIGNS[outcome], OUTCOME_HEADLINES[outcome]), width="content")
+    """What a recorded inspection found back then, in a list."""
+    sign = _FOUND_FIT if outcome is Outcome.IN_SERVICE else OUTCOME_SIGNS[outcome]
+    st.html(chip_html(sign, PAST_HEADLINES[outcome]), width="content")
 
 
 def finding_chip(outcome: FindingOutcome) -> None:

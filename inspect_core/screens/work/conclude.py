@@ -20,7 +20,7 @@ from inspect_core.usecases import inspect
 _AS_RULES = "As the rules say"
 _JUDGEMENTS = {
     _AS_RULES: None,
-    "May be used": Outcome.IN_SERVICE,
+    sign.PAST_HEADLINES[Outcome.IN_SERVICE]: Outcome.IN_SERVICE,
     "Hold": Outcome.HOLD,
     "Withdraw": Outcome.WITHDRAW,
 }
@@ -34,7 +34,7 @@ def show(work: Work) -> None:
         show_error(error)
         return
     _missing(work)
-    _preview(decision)
+    _preview(work, decision)
     if work.body["type"] != InspectionType.BEFORE_USE.value:
         _by_hand(work, decision)
     _note(work)
@@ -55,9 +55,14 @@ def _missing(work: Work) -> None:
         )
 
 
-def _preview(decision: Decision) -> None:
+def _preview(work: Work, decision: Decision) -> None:
     st.markdown("**What it comes to, once recorded:**")
-    sign.outcome_banner(decision.outcome)
+    if decision.outcome is Outcome.IN_SERVICE and not work.row.standing.usable:
+        # No inspection releases by itself: green would say more than recording it does.
+        sign.standing_banner(work.row.standing, work.frame.today)
+        st.markdown("**Found fit, and still on hold** until a competent person releases it on the next screen.")
+    else:
+        sign.outcome_banner(decision.outcome)
     findings.shown(decision)
     st.caption(plain(findings.damage_words(decision)))
 
