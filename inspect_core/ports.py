@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from types import TracebackType
-from typing import Protocol, Self
+from typing import Any, Protocol, Self
 
 from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRow, MarkCount, MarkRow, Tally
 from inspect_core.domain.custody import CustodyEvent, Standing, State
@@ -19,6 +19,7 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
+from inspect_core.domain.roll import Roll, RollPhoto
 from inspect_core.domain.setup import SetupRecord
 
 
@@ -184,6 +185,46 @@ class SetupRepository(Protocol):
         ...
 
 
+class RollRepository(Protocol):
+    """Camera rolls and what was read of their photos."""
+
+    def add(self, roll: Roll) -> None: ...
+
+    def get(self, roll_id: str) -> Roll:
+        """Raises NotFound."""
+        ...
+
+    def unfinished(self, limit: int) -> tuple[tuple[Roll, int], ...]:
+        """(roll, how many photos it holds), newest first."""
+        ...
+
+    def set_done(self, roll_id: str, done: bool) -> None: ...
+
+    def add_photo(self, roll_id: str, photo: RollPhoto) -> bool:
+        """In the order of adding. False, with nothing changed, where the roll holds that photo already."""
+        ...
+
+    def change_photo(self, roll_id: str, photo: RollPhoto) -> None:
+        """Keeps what a person changed; what was read of the picture stays."""
+        ...
+
+    def photos(self, roll_id: str) -> tuple[RollPhoto, ...]: ...
+
+    def elsewhere(self, roll_id: str, photo_ids: Sequence[str]) -> frozenset[str]:
+        """Which of these photos another roll has put into an unfinished inspection."""
+        ...
+
+
+class SettingsRepository(Protocol):
+    """What the store itself remembers, by name, as plain JSON data."""
+
+    def get(self, name: str) -> Any:
+        """None where nothing is remembered by that name."""
+        ...
+
+    def put(self, name: str, value: Any) -> None: ...
+
+
 class LedgerRepository(Protocol):
     """The chain, only ever added to."""
 
@@ -290,6 +331,8 @@ class UnitOfWork(Protocol):
     people: PersonRepository
     drafts: DraftRepository
     setups: SetupRepository
+    rolls: RollRepository
+    settings: SettingsRepository
     ledger: LedgerRepository
     search: SearchIndex
     reviews: Reviews

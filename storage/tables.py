@@ -311,3 +311,36 @@ setup_items = sa.Table(
     sa.Column("position", sa.Integer, nullable=False),
     sa.Index(None, "setup"),
 )
+
+rolls = sa.Table(
+    "rolls",
+    metadata,
+    sa.Column("number", _Number, primary_key=True),
+    sa.Column("id", sa.Text, nullable=False, unique=True),
+    sa.Column("begun_at", UtcTime, nullable=False),
+    _text("by"),
+    sa.Column("done", sa.Boolean, nullable=False),
+)
+
+roll_photos = sa.Table(
+    "roll_photos",
+    metadata,
+    sa.Column("roll", _Number, sa.ForeignKey("rolls.number"), primary_key=True, autoincrement=False),
+    sa.Column("photo_id", sa.Text, sa.ForeignKey("photos.id"), primary_key=True),
+    sa.Column("position", sa.Integer, nullable=False),
+    _text("name"),
+    sa.Column("tags", sa.JSON, nullable=False),
+    sa.Column("codes", sa.JSON, nullable=False),
+    sa.Column("item_id", sa.Text),
+    sa.Column("left_out", sa.Boolean),
+    sa.Column("draft_id", sa.Text),
+    sa.Index(None, "photo_id"),
+)
+
+#: What the store itself remembers, by name: where its calendar file lies, which messages were sent.
+settings = sa.Table(
+    "settings",
+    metadata,
+    sa.Column("name", sa.Text, primary_key=True),
+    sa.Column("value", sa.JSON, nullable=False),
+)

@@ -15,6 +15,7 @@ from storage.faults import database_faults
 from storage.inspections import SqlInspections
 from storage.queries import SqlReviews
 from storage.repositories import SqlCustody, SqlDrafts, SqlItems, SqlLedger, SqlPeople, SqlPhotos
+from storage.rolls import SqlRolls, SqlSettings
 from storage.search import SqlSearch
 from storage.setups import SqlSetups
 from storage.work import UnitOfWorkMisuse, Work
@@ -38,6 +39,8 @@ class SqlUnitOfWork:
     people: ports.PersonRepository
     drafts: ports.DraftRepository
     setups: ports.SetupRepository
+    rolls: ports.RollRepository
+    settings: ports.SettingsRepository
     ledger: ports.LedgerRepository
     search: ports.SearchIndex
     reviews: ports.Reviews
@@ -76,6 +79,8 @@ class SqlUnitOfWork:
         self.people = SqlPeople(work)
         self.drafts = SqlDrafts(work)
         self.setups = SqlSetups(work)
+        self.rolls = SqlRolls(work)
+        self.settings = SqlSettings(work)
         self.ledger = SqlLedger(work)
         self.search = search
         self.reviews = SqlReviews(work)
