@@ -272,7 +272,7 @@ class Reviews(Protocol):
         ...
 
     def tallies(self, *, since: date | None = None, until: date | None = None) -> tuple[Tally, ...]:
-        """Inspections and those that ended out of service per kind, site and month, by month."""
+        """Inspections and those that ended out of service per kind, site, model and month, by month."""
         ...
 
     def found_defects(
@@ -280,6 +280,7 @@ class Reviews(Protocol):
         *,
         kind: Kind | None = None,
         site: str | None = None,
+        model: str | None = None,
         since: date | None = None,
         until: date | None = None,
         limit: int = 200,
@@ -288,7 +289,13 @@ class Reviews(Protocol):
         ...
 
     def mark_counts(
-        self, kind: Kind, *, site: str | None = None, since: date | None = None, until: date | None = None
+        self,
+        kind: Kind,
+        *,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
     ) -> tuple[MarkCount, ...]:
         """Marks on one kind's items, counted by component."""
         ...
@@ -299,6 +306,7 @@ class Reviews(Protocol):
         component: Component,
         *,
         site: str | None = None,
+        model: str | None = None,
         since: date | None = None,
         until: date | None = None,
         limit: int = 200,
@@ -307,7 +315,13 @@ class Reviews(Protocol):
         ...
 
     def looked_at(
-        self, kind: Kind, *, site: str | None = None, since: date | None = None, until: date | None = None
+        self,
+        kind: Kind,
+        *,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
     ) -> Mapping[Component, int]:
         """In how many inspections of a kind each component was answered sound or defect, or marked."""
         ...

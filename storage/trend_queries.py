@@ -18,7 +18,7 @@ from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRo
 from inspect_core.domain.custody import Move, State
 from inspect_core.domain.damage import damage_of
 from inspect_core.domain.decision import Answer, Basis, Finding, FindingOutcome, Outcome
-from inspect_core.domain.gear import Component, Kind
+from inspect_core.domain.gear import Component, Kind, model_label
 from inspect_core.domain.marks import Category
 from storage.tables import custody, findings, inspections, items, marks
 from storage.work import Work
@@ -66,18 +66,18 @@ class SqlTrendCounts:
         )
 
     def tallies(self, *, since: date | None = None, until: date | None = None) -> tuple[Tally, ...]:
-        """Inspections per kind, site and month, bounds included, by the date on site; ordered by month."""
-        counted = Counter[tuple[str, str, str]]()
-        defects = Counter[tuple[str, str, str]]()
+        """Inspections per kind, site, model and month, bounds included, by the date on site; ordered by month."""
+        counted = Counter[tuple[str, str, str, str]]()
+        defects = Counter[tuple[str, str, str, str]]()
         everything = _within(_tally(), since, until)
         for sign, statement in ((1, everything), (-1, everything.where(inspections.c.id.in_(_CORRECTED)))):
             for row in self._work.rows(statement):
-                key = (row.month, row.kind, row.site)
+                key = (row.month, row.kind, row.site, model_label(row.maker, row.model))
                 counted[key] += sign * row.many
                 defects[key] += sign * int(row.bad)
         return tuple(
-            Tally(Kind(kind), site, month, many, defects[month, kind, site])
-            for (month, kind, site), many in sorted(counted.items())
+            Tally(Kind(kind), site, month, many, defects[month, kind, site, model], model)
+            for (month, kind, site, model), many in sorted(counted.items())
             if many
         )
 
@@ -86,6 +86,7 @@ class SqlTrendCounts:
         *,
         kind: Kind | None = None,
         site: str | None = None,
+        model: str | None = None,
         since: date | None = None,
         until: date | None = None,
         limit: int = 200,
@@ -103,13 +104,20 @@ class SqlTrendCounts:
             statement = statement.where(items.c.kind == kind.value)
         if site is not None:
             statement = statement.where(column.site == site)
+        statement = _of_model(statement, model)
         return tuple(
             FoundDefect(row.id, row.item_id, row.tag, Kind(row.kind), row.site, row.day)
             for row in self._work.rows(_within(statement, since, until))
         )
 
     def mark_counts(
-        self, kind: Kind, *, site: str | None = None, since: date | None = None, until: date | None = None
+        self,
+        kind: Kind,
+        *,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
     ) -> tuple[MarkCount, ...]:
         """Marks on one kind's items, counted by component in order of its name; categories most frequent first."""
         many = sa.func.count().label("many")
@@ -117,9 +125,10 @@ class SqlTrendCounts:
         looks = sa.func.count(marks.c.inspection.distinct()).label("looks")
         shown: dict[str, list[tuple[Category, int]]] = {}
         by_category = sa.select(marks.c.component, marks.c.category, many).group_by(marks.c.component, marks.c.category)
-        for row in self._work.rows(_marks(by_category, kind, site, since, until)):
+        for row in self._work.rows(_marks(by_category, kind, site, model, since, until)):
             shown.setdefault(row.component, []).append((Category(row.category), row.many))
         by_component = sa.select(marks.c.component, many, items_behind, looks).group_by(marks.c.component)
+        counted = _marks(by_component, kind, site, model, since, until).order_by(marks.c.component)
         return tuple(
             MarkCount(
                 Component(row.component),
@@ -128,7 +137,7 @@ class SqlTrendCounts:
                 row.looks,
                 tuple(sorted(shown[row.component], key=lambda pair: (-pair[1], pair[0].value))),
             )
-            for row in self._work.rows(_marks(by_component, kind, site, since, until).order_by(marks.c.component))
+            for row in self._work.rows(counted)
         )
 
     def marked(
@@ -137,6 +146,7 @@ class SqlTrendCounts:
         component: Component,
         *,
         site: str | None = None,
+        model: str | None = None,
         since: date | None = None,
         until: date | None = None,
         limit: int = 200,
@@ -151,11 +161,17 @@ class SqlTrendCounts:
         )
         return tuple(
             MarkRow(row.id, row.item_id, row.tag, row.day, Component(row.component), Category(row.category))
-            for row in self._work.rows(_marks(statement, kind, site, since, until))
+            for row in self._work.rows(_marks(statement, kind, site, model, since, until))
         )
 
     def looked_at(
-        self, kind: Kind, *, site: str | None = None, since: date | None = None, until: date | None = None
+        self,
+        kind: Kind,
+        *,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
     ) -> Mapping[Component, int]:
         """In how many inspections of a kind each component was seen: answered sound or defect, or marked."""
         column, each = inspections.c, self._answers()
@@ -183,7 +199,7 @@ class SqlTrendCounts:
         for statement in (answered, only_marked):
             if site is not None:
                 statement = statement.where(column.site == site)
-            for row in self._work.rows(_within(statement, since, until)):
+            for row in self._work.rows(_within(_of_model(statement, model), since, until)):
                 seen[Component(row.component)] += row.many
         return dict(seen)
 
@@ -231,14 +247,21 @@ def _tally() -> sa.Select[Any]:
     column = inspections.c
     bad = sa.func.sum(sa.case((column.outcome != Outcome.IN_SERVICE.value, 1), else_=0)).label("bad")
     return (
-        sa.select(column.month, items.c.kind, column.site, sa.func.count().label("many"), bad)
+        sa.select(
+            column.month, items.c.kind, column.site, items.c.maker, items.c.model, sa.func.count().label("many"), bad
+        )
         .join_from(inspections, items, items.c.id == column.item_id)
-        .group_by(column.month, items.c.kind, column.site)
+        .group_by(column.month, items.c.kind, column.site, items.c.maker, items.c.model)
     )
 
 
 def _marks(
-    statement: sa.Select[Any], kind: Kind, site: str | None, since: date | None, until: date | None
+    statement: sa.Select[Any],
+    kind: Kind,
+    site: str | None,
+    model: str | None,
+    since: date | None,
+    until: date | None,
 ) -> sa.Select[Any]:
     """The statement over the marks of one kind's items."""
     column = inspections.c
@@ -250,7 +273,14 @@ def _marks(
     )
     if site is not None:
         statement = statement.where(column.site == site)
-    return _within(statement, since, until)
+    return _within(_of_model(statement, model), since, until)
+
+
+def _of_model(statement: Any, model: str | None) -> Any:
+    """The statement, which joins items, over one model by its label."""
+    if model is None:
+        return statement
+    return statement.where(sa.func.trim(items.c.maker + " " + items.c.model) == model)
 
 
 def _within(statement: sa.Select[Any], since: date | None, until: date | None) -> sa.Select[Any]:

@@ -27,13 +27,15 @@ class LifeRow:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """Inspections of one kind at one site in one month ("YYYY-MM"), and how many of them ended out of service."""
+    """Inspections of one kind and model at one site in one month ("YYYY-MM"), and how many of them ended out of
+    service. `model`: maker and model in one, as `model_label` writes them."""
 
     kind: Kind
     site: str
     month: str
     inspections: int
     defects: int
+    model: str = ""
 
 
 @dataclass(frozen=True, slots=True)

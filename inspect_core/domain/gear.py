@@ -150,6 +150,11 @@ def may_be_absent(kind: Kind, component: Component) -> bool:
 _TAG = re.compile(r"[A-Z0-9][A-Z0-9._/-]{0,31}")
 
 
+def model_label(maker: str, model: str) -> str:
+    """Maker and model in one, as lists and filters name them; "" where neither is entered."""
+    return f"{maker} {model}".strip()
+
+
 def clean_tag(text: str) -> str:
     """The tag as stored: trimmed, upper case. Raises BadInput when it is no tag."""
     tag = text.strip().upper()

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from scipy.stats import binomtest
 
+from inspect_core.domain.gear import model_label
 from inspect_core.domain.record import Retirement
 
 #: What a withdrawal is called where no mark but an answer, a date or a fact made it.
@@ -61,7 +62,7 @@ SPLITS: dict[str, Callable[[Retirement], set[str]]] = {
     "category": category_labels,
     "kind": lambda r: {r.kind.value},
     "site": lambda r: {r.site or "no site"},
-    "model": lambda r: {" ".join(filter(None, (r.maker, r.model))) or "no model entered"},
+    "model": lambda r: {model_label(r.maker, r.model) or "no model entered"},
 }
 
 

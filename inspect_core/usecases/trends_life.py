@@ -8,6 +8,7 @@ from datetime import date
 
 from inspect_core.domain.counted import LifeRow
 from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import model_label
 from inspect_core.ports import UnitOfWork
 from inspect_core.trends.causes import Incidences, incidences
 from inspect_core.trends.few import TooFew
@@ -112,7 +113,7 @@ def watch(rows: Iterable[LifeRow], reasons: Mapping[str, tuple[str, ...]], today
             contradicting += 1
             continue
         from_registered += row.first_used_on is None
-        model = " ".join(filter(None, (row.maker, row.model)))
+        model = model_label(row.maker, row.model)
         lives.append(
             Lifetime.from_days(
                 row.item_id,

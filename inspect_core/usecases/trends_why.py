@@ -11,6 +11,7 @@ from types import MappingProxyType
 from scipy.stats import hypergeom
 
 from inspect_core.domain.counted import LifeRow
+from inspect_core.domain.gear import model_label
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Retirement
 from inspect_core.ports import UnitOfWork
@@ -28,7 +29,7 @@ TRAITS: Mapping[str, Callable[[LifeRow], str]] = MappingProxyType(
     {
         "note": lambda life: life.note.strip(),
         "site": lambda life: life.site,
-        "model": lambda life: " ".join(filter(None, (life.maker, life.model))),
+        "model": lambda life: model_label(life.maker, life.model),
         "kind": lambda life: life.kind.value,
     }
 )

@@ -21,6 +21,10 @@ PHOTO = made.photo_of(b"one")
 LANYARD = Kind.WEBBING_LANYARD
 
 
+#: What every made-up item is, in one label.
+MODEL = "Made-up Maker Model 7"
+
+
 def _items(unit: UnitOfWork, *changes: dict[str, object]) -> None:
     unit.photos.add(PHOTO)
     for number, one in enumerate(changes, 1):
@@ -60,10 +64,10 @@ def test_tallies_count_by_kind_site_and_month_and_leave_corrected_inspections_ou
         found = unit.reviews.tallies()
         late = unit.reviews.tallies(since=date(2025, 1, 21), until=date(2025, 1, 31))
     assert found == (
-        Tally(LANYARD, "North yard", "2025-01", 2, 0),
-        Tally(Kind.HARNESS, "South yard", "2025-02", 1, 1),
+        Tally(LANYARD, "North yard", "2025-01", 2, 0, MODEL),
+        Tally(Kind.HARNESS, "South yard", "2025-02", 1, 1, MODEL),
     )
-    assert late == (Tally(LANYARD, "North yard", "2025-01", 1, 0),)
+    assert late == (Tally(LANYARD, "North yard", "2025-01", 1, 0, MODEL),)
 
 
 def test_a_month_whose_only_inspection_was_corrected_elsewhere_is_gone(units: UnitOfWorkFactory) -> None:
@@ -71,7 +75,7 @@ def test_a_month_whose_only_inspection_was_corrected_elsewhere_is_gone(units: Un
         _items(unit, {})
         unit.inspections.add(_on(1, 1, date(2025, 1, 5), bad=True))
         unit.inspections.add(_on(2, 1, date(2025, 3, 5), corrects="inspection-1"))
-        assert unit.reviews.tallies() == (Tally(LANYARD, "North yard", "2025-03", 1, 0),)
+        assert unit.reviews.tallies() == (Tally(LANYARD, "North yard", "2025-03", 1, 0, MODEL),)
         assert unit.reviews.found_defects() == ()
         assert unit.reviews.marked(LANYARD, Component.WEBBING) == ()
         assert unit.reviews.mark_counts(LANYARD) == ()
