@@ -1,4 +1,5 @@
-"""Opens the database. Everything that is peculiar to SQLite as an engine stands here."""
+"""Opens the database. Everything that is peculiar to SQLite as an engine stands here; `storage.postgres` has the
+other one's."""
 
 from __future__ import annotations
 
@@ -24,11 +25,17 @@ WRITES = "bartack_writes"
 
 
 def open_engine(url_or_folder: str | Path) -> Engine:
-    """The engine of a store, given as a folder (made with mode 0700 where it is missing) or as `sqlite:///FILE`.
+    """The engine of a store, given as a folder (made with mode 0700 where it is missing), as `sqlite:///FILE` or as
+    `postgresql+psycopg://…`.
 
     Opens no more than one connection to see that the file is a database. `storage.migrations.upgrade` brings the
     tables up to date. Raises BadInput for an address that names no store, StoreFault when it cannot be opened.
     """
+    if str(url_or_folder).startswith("postgresql"):
+        from storage.postgres import open_postgres
+
+        url = make_url(str(url_or_folder))
+        return open_postgres(url, patience=PATIENCE, writes=WRITES, to_json=_to_json)
     path = _file_of(url_or_folder)
     with disk_faults():
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)

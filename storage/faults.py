@@ -1,6 +1,7 @@
 """What the database and the disk report, as refusals that a person can act on.
 
-The only place that reads error codes of SQLite (https://www.sqlite.org/rescode.html) and of the operating system.
+The only place that reads error codes of SQLite (https://www.sqlite.org/rescode.html), of PostgreSQL
+(https://www.postgresql.org/docs/current/errcodes-appendix.html) and of the operating system.
 """
 
 from __future__ import annotations
@@ -39,6 +40,19 @@ _DISK = (
     "Check the disk and its connection, then try again; look at the record before repeating a save.",
 )
 
+_GONE = (
+    StoreFault,
+    "The database server does not answer, so nothing more was saved.",
+    "Wait a moment, look at the record, then try again; if it lasts, tell whoever runs the server.",
+)
+_ACCOUNT = (
+    StoreFault,
+    "The database server refused this program's account.",
+    "Ask whoever runs the server to check the address, the account and its rights.",
+)
+_BROKEN_TEXT = BadInput, "The text holds a broken character.", "Type the text again."
+_TOO_LARGE = BadInput, "A number or a date is too large to be stored.", "Enter it again."
+
 _BY_SQLITE = {
     sqlite3.SQLITE_FULL: _FULL,
     sqlite3.SQLITE_READONLY: _READ_ONLY,
@@ -49,6 +63,26 @@ _BY_SQLITE = {
     sqlite3.SQLITE_LOCKED: _BUSY,
     sqlite3.SQLITE_CANTOPEN: _NO_FOLDER,
     sqlite3.SQLITE_IOERR: _DISK,
+}
+#: By SQLSTATE, or by its first two signs.
+_BY_STATE = {
+    "53100": _FULL,
+    "53300": _CROWDED,
+    "25006": _READ_ONLY,
+    "55P03": _BUSY,
+    "57014": _BUSY,
+    "40": _BUSY,
+    "08": _GONE,
+    "57P0": _GONE,
+    "28": _ACCOUNT,
+    "3D": _ACCOUNT,
+    "42501": _ACCOUNT,
+    "XX": _DAMAGED,
+    "58": _DISK,
+    "22021": _BROKEN_TEXT,
+    "22P05": _BROKEN_TEXT,
+    "22003": _TOO_LARGE,
+    "22008": _TOO_LARGE,
 }
 _BY_ERRNO = {
     errno.ENOSPC: _FULL,
@@ -65,20 +99,37 @@ _TWICE = (sqlite3.SQLITE_CONSTRAINT_UNIQUE, sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY
 def of_database(error: DBAPIError, clash: BartackError | None = None) -> BartackError:
     """The refusal for a database error. `clash` is given back where the store holds the same key already."""
     code = getattr(error.orig, "sqlite_errorcode", 0)
-    if code in _TWICE:
+    state = getattr(error.orig, "sqlstate", None) or ""
+    if code in _TWICE or state == "23505":
         return clash or Conflict(
             "The store holds this record already.", "Look at what is stored; it is not written twice."
         )
-    if code == sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY:
+    if code == sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY or state == "23503":
         return Conflict(
             "The record names an item, an inspection or a photo that the store does not hold.",
             "Store that first, then save this again.",
         )
-    known = _BY_SQLITE.get(code & 0xFF)
+    known = _BY_SQLITE.get(code & 0xFF) or _of_state(state, error)
     if known is None:
         return StoreFault("The store refused the record.", f"Report this with the words: {error.orig}.")
+    return _told(known)
+
+
+def _told(known: tuple[type[BartackError], str, str]) -> BartackError:
     family, problem, remedy = known
     return family(problem, remedy)
+
+
+def _of_state(state: str, error: DBAPIError) -> tuple[type[BartackError], str, str] | None:
+    """What PostgreSQL or its driver meant; the driver gives no code where the server is gone or a text holds a NUL."""
+    for length in (5, 4, 2):
+        if state[:length] in _BY_STATE:
+            return _BY_STATE[state[:length]]
+    if not state and (error.connection_invalidated or type(error.orig).__name__ == "OperationalError"):
+        return _GONE if not isinstance(error.orig, sqlite3.Error) else None
+    if not state and "NUL" in str(error.orig):
+        return _BROKEN_TEXT
+    return None
 
 
 def of_disk(error: OSError) -> StoreFault:
@@ -99,12 +150,11 @@ def database_faults(clash: BartackError | None = None) -> Iterator[None]:
             raise error.orig from None
         raise
     except PoolTimeout:
-        family, problem, remedy = _CROWDED
-        raise family(problem, remedy) from None
+        raise _told(_CROWDED) from None
     except UnicodeEncodeError:
-        raise BadInput("The text holds a broken character.", "Type the text again.") from None
+        raise _told(_BROKEN_TEXT) from None
     except OverflowError:
-        raise BadInput("A number or a date is too large to be stored.", "Enter it again.") from None
+        raise _told(_TOO_LARGE) from None
 
 
 @contextmanager

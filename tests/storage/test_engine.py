@@ -84,7 +84,7 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
 def test_damage_inside_the_file_is_found(folder: Path) -> None:
     engine = open_engine(folder)
     with unit_of_work_factory(engine)(write=True) as unit:
-        for number in range(300):
+        for number in range(1200):  # so many that the schema lies in the earlier half
             unit.items.add(made.item(number), made.standing(f"item-{number}"))
         unit.commit()
     engine.dispose()
@@ -97,7 +97,7 @@ def test_damage_inside_the_file_is_found(folder: Path) -> None:
     assert integrity_faults(damaged)
     with pytest.raises(StoreFault, match="damaged"), unit_of_work_factory(damaged)() as unit:
         unit.items.rows()
-        unit.search.find("RIG-250 harness lanyard")
+        unit.search.find("RIG-1000 harness lanyard")
     damaged.dispose()
 
 

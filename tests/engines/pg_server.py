@@ -1,0 +1,96 @@
+"""A real PostgreSQL server for the tests, on this machine alone, in a folder of its own."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+ACCOUNT = "postgres"
+
+
+def program(name: str) -> str | None:
+    """Where one of the server's programs lies: in Debian's folder of the newest version, or on the path."""
+    homes = sorted(Path("/usr/lib/postgresql").glob(f"*/bin/{name}"), key=lambda path: float(path.parts[4]))
+    return str(homes[-1]) if homes else shutil.which(name)
+
+
+def _as_account() -> list[str]:
+    """The server refuses to run as root: its programs then run as its own account."""
+    if os.name == "posix" and os.geteuid() == 0:
+        return ["setpriv", f"--reuid={ACCOUNT}", f"--regid={ACCOUNT}", "--init-groups"]
+    return []
+
+
+@dataclass
+class PgServer:
+    """A server over one folder; it may be killed and started again on the same port."""
+
+    folder: Path
+    port: int
+
+    def url(self, database: str = ACCOUNT) -> str:
+        return f"postgresql+psycopg://{ACCOUNT}@127.0.0.1:{self.port}/{database}"
+
+    def start(self) -> None:
+        options = f"-p {self.port} -c listen_addresses=127.0.0.1 -k {self.folder} -c fsync=on -c max_connections=120"
+        self._control("start", "-w", "-t", "60", "-l", str(self.folder / "log"), "-o", options)
+
+    def kill(self) -> None:
+        """Ends it at once, as a power cut would; the next start recovers."""
+        self._control("stop", "-m", "immediate", "-w")
+
+    def stop(self) -> None:
+        self._control("stop", "-m", "fast", "-w")
+
+    def make_database(self, name: str, *, template: str = "template0") -> str:
+        """Makes a database and returns its address."""
+        import psycopg
+
+        with psycopg.connect(f"postgresql://{ACCOUNT}@127.0.0.1:{self.port}/postgres", autocommit=True) as server:
+            server.execute(f"CREATE DATABASE \"{name}\" TEMPLATE {template} ENCODING 'UTF8'".encode())
+        return self.url(name)
+
+    def _control(self, *arguments: str) -> None:
+        control = str(program("pg_ctl"))
+        # Its own output goes nowhere: a server that inherits the pipe would keep it open for ever.
+        subprocess.run(
+            [*_as_account(), control, "-D", str(self.folder / "data"), *arguments],
+            check=True,
+            cwd="/",
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+
+
+@contextmanager
+def serving() -> Iterator[PgServer]:
+    # A short folder of its own under /tmp: sockets have short names, and its account must be able to walk there.
+    folder = Path(tempfile.mkdtemp(prefix="pg", dir="/tmp"))
+    if _as_account():
+        shutil.chown(folder, ACCOUNT, ACCOUNT)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        server = PgServer(folder, free.getsockname()[1])
+    subprocess.run(
+        [
+            *(*_as_account(), str(program("initdb")), "-D", str(folder / "data"), "-U", ACCOUNT),
+            *("--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync"),
+        ],
+        check=True,
+        cwd="/",
+        stdout=subprocess.DEVNULL,
+    )
+    server.start()
+    try:
+        yield server
+    finally:
+        server.kill()
+        shutil.rmtree(folder, ignore_errors=True)
