@@ -45,7 +45,7 @@ _PILLOW_FORMATS = {JPEG: ("JPEG",), PNG: ("PNG",), WEBP: ("WEBP",)}
 _HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"mif1"}
 _MOVING_BRANDS = {b"hevc", b"hevx", b"msf1"}
 
-_EXIF_IFD, _ORIENTATION, _TAKEN, _TAKEN_OFFSET = 0x8769, 0x0112, 0x9003, 0x9011
+_EXIF_IFD, _ORIENTATION, _TAKEN, _TAKEN_OFFSET, _TAKEN_FRACTION = 0x8769, 0x0112, 0x9003, 0x9011, 0x9291
 _SEND_ORIGINAL = "Send the photo as the camera stored it: JPEG, PNG, WebP or HEIC."
 _SEND_AGAIN = "Send it again from the phone, or take the photo again."
 
@@ -61,7 +61,8 @@ class Header:
     orientation: EXIF orientation 1 to 8 that is still to be applied; 1 where none is given or where the
         format's decoder applies it (HEIC).
     mode: pixel mode in Pillow's spelling, such as "RGB", "CMYK", "I;16".
-    captured_at: DateTimeOriginal, with its offset where the camera wrote one, else naive; None when absent.
+    captured_at: DateTimeOriginal to the fraction of a second that the camera wrote, with its offset where it wrote
+        one, else naive; None when absent.
     """
 
     media_type: str
@@ -239,16 +240,21 @@ def _exif_facts(exif: Image.Exif) -> tuple[int, datetime | None]:
         details = exif.get_ifd(_EXIF_IFD)
     except (OSError, ValueError, KeyError, SyntaxError):
         details = {}
-    captured = _exif_time(str(details.get(_TAKEN, "")), str(details.get(_TAKEN_OFFSET, "")))
+    taken, offset, fraction = (str(details.get(tag, "")) for tag in (_TAKEN, _TAKEN_OFFSET, _TAKEN_FRACTION))
+    captured = _exif_time(taken, offset, fraction)
     return (orientation if 1 <= orientation <= 8 else 1), captured
 
 
-def _exif_time(text: str, offset: str) -> datetime | None:
-    """EXIF "YYYY:MM:DD HH:MM:SS" with offset "±HH:MM"; None when it is no date (cameras write zeros)."""
+def _exif_time(text: str, offset: str, fraction: str = "") -> datetime | None:
+    """EXIF "YYYY:MM:DD HH:MM:SS" with offset "±HH:MM" and decimal digits of the second; None when it is no date
+    (cameras write zeros)."""
     try:
         moment = datetime.strptime(text.strip("\x00 "), "%Y:%m:%d %H:%M:%S")  # noqa: DTZ007 (naive on purpose)
     except ValueError:
         return None
+    digits = fraction.strip("\x00 ")
+    if digits.isascii() and digits.isdigit():
+        moment = moment.replace(microsecond=int(digits[:6].ljust(6, "0")))
     found = re.fullmatch(r"([+-])(\d{2}):(\d{2})", offset.strip("\x00 "))
     if not found or int(found[2]) > 14 or int(found[3]) > 59:
         return moment

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Final
 
 import zxingcpp
@@ -15,6 +17,27 @@ from inspect_core.imaging.header import read_header
 PREFIX: Final = "bartack:item:"
 #: Longest side at which a code is looked for, pixels; a label fills a good part of the picture.
 _SIDE: Final = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Labels:
+    """What the codes in one photo say: tags on our own labels, and the texts of all others, in order of finding."""
+
+    tags: tuple[str, ...]
+    others: tuple[str, ...]
+
+
+def sorted_codes(texts: Iterable[str]) -> Labels:
+    """Codes' texts parted into tags on our own labels and everything else, each once."""
+    tags: dict[str, None] = {}
+    others: dict[str, None] = {}
+    for text in texts:
+        tag = _own_tag(text.strip())
+        if tag:
+            tags.setdefault(tag)
+        else:
+            others.setdefault(text.strip())
+    return Labels(tuple(tags), tuple(others))
 
 
 def read_tag(data: bytes) -> str | None:

@@ -11,6 +11,7 @@ from inspect_core.domain.errors import BartackError, NotFound
 from inspect_core.domain.photos import Photo
 from inspect_core.imaging.files import upright_rgb
 from inspect_core.imaging.honesty import Doubt, DoubtKind, HashIndex, capture_time, codes_in, other_tags, used_before
+from inspect_core.imaging.qr import sorted_codes
 from inspect_core.ports import PhotoStore, UnitOfWork
 from inspect_core.usecases.services import Services
 
@@ -123,9 +124,11 @@ def _tags(photo: Photo, tag: str, services: Services) -> tuple[Doubt, ...]:
 
 @lru_cache(maxsize=256)
 def _codes(photo_id: str, photos: PhotoStore) -> tuple[str, ...]:
-    """What the labels in a photo say. The 1600 px copy first, since most labels are read in it.
+    """What the labels in a photo say, our own without their prefix. The 1600 px copy first: most are read in it.
 
     A photo never changes under its name, and it is asked both when it is taken in and when it is recorded; looking at
     its pixels takes long enough to do it once.
     """
-    return codes_in(upright_rgb(photos.copy(photo_id, "preview"))) or codes_in(upright_rgb(photos.original(photo_id)))
+    texts = codes_in(upright_rgb(photos.copy(photo_id, "preview"))) or codes_in(upright_rgb(photos.original(photo_id)))
+    labels = sorted_codes(texts)
+    return (*labels.tags, *labels.others)

@@ -85,9 +85,11 @@ def test_the_tag_of_another_item_in_the_picture_is_told_and_its_own_is_not(site:
     item, _ = site.lanyard("LAN-001"), site.lanyard("LAN-002")
     own = take_photo(with_code("LAN-001"), site.services)
     other = take_photo(with_code("LAN-002"), site.services)
+    label = take_photo(with_code("bartack:item:LAN-002"), site.services)  # as our own labels print it
     parcel = take_photo(with_code("PARCEL-77"), site.services)
     assert DoubtKind.OTHER_TAG not in kinds(site, own.id, item.id)
     assert DoubtKind.OTHER_TAG in kinds(site, other.id, item.id)
+    assert DoubtKind.OTHER_TAG in kinds(site, label.id, item.id)
     assert DoubtKind.OTHER_TAG not in kinds(site, parcel.id, item.id)
 
 
