@@ -27,6 +27,20 @@ class LedgerEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class TreeHead:
+    """A signed statement: at that moment the account had `size` entries, and this root over all of them.
+
+    `root` and `public_key` are 32 bytes, `signature` 64 (Ed25519).
+    """
+
+    size: int
+    root: bytes
+    at: datetime
+    public_key: bytes
+    signature: bytes
+
+
+@dataclass(frozen=True, slots=True)
 class Draft:
     """Work not yet recorded, kept so that a closed browser loses nothing. `body` is plain JSON data."""
 
