@@ -21,6 +21,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
 from inspect_core.domain.roll import Roll, RollPhoto
 from inspect_core.domain.setup import SetupRecord
+from inspect_core.ports_trends import SecondReadingRepository, TrendSplits
 
 
 class Clock(Protocol):
@@ -258,7 +259,7 @@ class SearchIndex(Protocol):
     ) -> Page: ...
 
 
-class Reviews(Protocol):
+class Reviews(TrendSplits, Protocol):
     """Reads that count over the whole store."""
 
     def retirements(self, *, since: date | None = None, until: date | None = None) -> tuple[Retirement, ...]: ...
@@ -347,6 +348,7 @@ class UnitOfWork(Protocol):
     setups: SetupRepository
     rolls: RollRepository
     settings: SettingsRepository
+    second_readings: SecondReadingRepository
     ledger: LedgerRepository
     search: SearchIndex
     reviews: Reviews

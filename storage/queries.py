@@ -17,13 +17,14 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Retirement
 from storage.tables import custody, findings, inspections, items, marks
 from storage.trend_queries import SqlTrendCounts
+from storage.trend_splits import SqlTrendSplits
 
 Reason = tuple[Category | None, Component | None, str]
 _BATCH = 500
 _OF_ITEM = tuple(items.c[name] for name in ("id", "tag", "kind", "maker", "model", "site", "first_used_on", "price"))
 
 
-class SqlReviews(SqlTrendCounts):
+class SqlReviews(SqlTrendCounts, SqlTrendSplits):
     """Fulfils Reviews. An inspection that a later one corrects counts as what the later one says."""
 
     def inspections_per_month(self) -> tuple[tuple[str, str, int], ...]:

@@ -9,7 +9,7 @@ from typing import Self
 from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
-from inspect_core import ports
+from inspect_core import ports, ports_trends
 from storage.engine import WRITES
 from storage.faults import database_faults
 from storage.inspections import SqlInspections
@@ -17,6 +17,7 @@ from storage.queries import SqlReviews
 from storage.repositories import SqlCustody, SqlDrafts, SqlItems, SqlLedger, SqlPeople, SqlPhotos
 from storage.rolls import SqlRolls, SqlSettings
 from storage.search import SqlSearch
+from storage.second_readings import SqlSecondReadings
 from storage.setups import SqlSetups
 from storage.work import UnitOfWorkMisuse, Work
 
@@ -41,6 +42,7 @@ class SqlUnitOfWork:
     setups: ports.SetupRepository
     rolls: ports.RollRepository
     settings: ports.SettingsRepository
+    second_readings: ports_trends.SecondReadingRepository
     ledger: ports.LedgerRepository
     search: ports.SearchIndex
     reviews: ports.Reviews
@@ -79,6 +81,7 @@ class SqlUnitOfWork:
         self.people = SqlPeople(work)
         self.drafts = SqlDrafts(work)
         self.setups = SqlSetups(work)
+        self.second_readings = SqlSecondReadings(work)
         self.rolls = SqlRolls(work)
         self.settings = SqlSettings(work)
         self.ledger = SqlLedger(work)

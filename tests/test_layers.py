@@ -17,6 +17,7 @@ MIDDLE = {
     "inspect_core.ledger",
     "inspect_core.deciding",
     "inspect_core.ports",
+    "inspect_core.ports_trends",
     "inspect_core.reports",
 }
 #: Package → what it may import of ours, besides itself.
@@ -28,10 +29,11 @@ MAY_IMPORT = {
     "inspect_core.trends": DOMAIN,
     "inspect_core.ledger": DOMAIN,
     "inspect_core.deciding": DOMAIN | {"inspect_core.rules.model", "inspect_core.rules.intervals"},
-    "inspect_core.ports": DOMAIN,
+    "inspect_core.ports": DOMAIN | {"inspect_core.ports_trends"},
+    "inspect_core.ports_trends": DOMAIN,
     "inspect_core.reports": DOMAIN | {"inspect_core.trends", "inspect_core.imaging.draw"},
     "inspect_core.usecases": MIDDLE,
-    "storage": DOMAIN | {"inspect_core.ports"},
+    "storage": DOMAIN | {"inspect_core.ports", "inspect_core.ports_trends"},
     "inspect_core.bootstrap": DOMAIN | {"inspect_core.usecases", "inspect_core.rules", "storage", "sample_images"},
     "inspect_core.screens": {
         "inspect_core.usecases",

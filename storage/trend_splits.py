@@ -1,0 +1,137 @@
+"""Counts that the trends page asks for beside its tallies: by person, by category, and photos used twice."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from inspect_core.domain.decision import Outcome
+from inspect_core.domain.gear import Kind
+from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.marks import Category
+from inspect_core.domain.second_reading import InspectorCount, SharedPhoto
+from storage.tables import inspection_photos, inspections, items, marks
+from storage.work import Work
+
+_CORRECTED = sa.select(inspections.c.corrects).where(inspections.c.corrects.is_not(None))
+_BATCH = 500
+
+
+class SqlTrendSplits:
+    """The part of Reviews that the questions about people and categories ask for."""
+
+    _work: Work
+
+    def inspector_counts(
+        self,
+        *,
+        kind: Kind | None = None,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+    ) -> tuple[InspectorCount, ...]:
+        """Per person, kind, and whether in detail; corrected inspections are counted off."""
+        column = inspections.c
+        detail = sa.case((column.type != InspectionType.BEFORE_USE.value, 1), else_=0).label("detail")
+        bad = sa.func.sum(sa.case((column.outcome != Outcome.IN_SERVICE.value, 1), else_=0)).label("bad")
+        counted = sa.select(column.by, items.c.kind, detail, sa.func.count().label("many"), bad)
+        counted = counted.join_from(inspections, items, items.c.id == column.item_id)
+        counted = _scoped(counted, kind, site, model, since, until).group_by(column.by, items.c.kind, detail)
+        many, defects = Counter[tuple[str, str, bool]](), Counter[tuple[str, str, bool]]()
+        for sign, statement in ((1, counted), (-1, counted.where(column.id.in_(_CORRECTED)))):
+            for row in self._work.rows(statement):
+                key = (row.by, row.kind, bool(row.detail))
+                many[key] += sign * row.many
+                defects[key] += sign * int(row.bad)
+        return tuple(
+            InspectorCount(by, Kind(kind_), detail_, count, defects[by, kind_, detail_])
+            for (by, kind_, detail_), count in sorted(many.items())
+            if count
+        )
+
+    def category_counts(
+        self,
+        *,
+        kind: Kind | None = None,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+    ) -> Mapping[Category, int]:
+        """In how many inspections each category was marked."""
+        column = inspections.c
+        statement = (
+            sa.select(marks.c.category, sa.func.count(marks.c.inspection.distinct()).label("many"))
+            .join_from(marks, inspections, column.number == marks.c.inspection)
+            .join(items, items.c.id == column.item_id)
+            .where(column.id.not_in(_CORRECTED))
+            .group_by(marks.c.category)
+        )
+        found = self._work.rows(_scoped(statement, kind, site, model, since, until))
+        return {Category(row.category): row.many for row in found}
+
+    def shared_photos(
+        self,
+        *,
+        kind: Kind | None = None,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+    ) -> tuple[SharedPhoto, ...]:
+        """Uses of photos that stand in more than one inspection; corrections, which repeat their photos, left out."""
+        column, used = inspections.c, inspection_photos.c
+        twice = sa.select(used.photo_id).group_by(used.photo_id).having(sa.func.count() > 1)
+        statement = (
+            sa.select(used.photo_id, column.id, column.item_id, items.c.tag, column.day, column.by)
+            .join_from(inspection_photos, inspections, column.number == used.inspection)
+            .join(items, items.c.id == column.item_id)
+            .where(used.photo_id.in_(twice), column.id.not_in(_CORRECTED))
+            .order_by(used.photo_id, column.number)
+        )
+        return tuple(
+            SharedPhoto(row.photo_id, row.id, row.item_id, row.tag, row.day, row.by)
+            for row in self._work.rows(_scoped(statement, kind, site, model, since, until))
+        )
+
+    def item_photos(self, item_ids: Sequence[str]) -> Mapping[str, str]:
+        """The photo that lists show for each of these items; items without one are missing."""
+        found: dict[str, str] = {}
+        for start in range(0, len(item_ids), _BATCH):
+            wanted = items.c.id.in_(item_ids[start : start + _BATCH])
+            statement = sa.select(items.c.id, items.c.photo_id).where(wanted, items.c.photo_id.is_not(None))
+            found |= {row.id: row.photo_id for row in self._work.rows(statement)}
+        return found
+
+
+def of_model(model: str) -> sa.ColumnElement[bool]:
+    """Condition over items: maker and model are these, in one label as `model_label` writes them."""
+    return sa.func.trim(items.c.maker + " " + items.c.model) == model
+
+
+def _scoped(
+    statement: sa.Select[Any],
+    kind: Kind | None,
+    site: str | None,
+    model: str | None,
+    since: date | None,
+    until: date | None,
+) -> sa.Select[Any]:
+    column = inspections.c
+    if kind is not None:
+        statement = statement.where(items.c.kind == kind.value)
+    if site is not None:
+        statement = statement.where(column.site == site)
+    if model is not None:
+        statement = statement.where(of_model(model))
+    # The month stands in an index, the day does not: it narrows the search, the day decides.
+    if since is not None:
+        statement = statement.where(column.month >= f"{since:%Y-%m}", column.day >= since)
+    if until is not None:
+        statement = statement.where(column.month <= f"{until:%Y-%m}", column.day <= until)
+    return statement
