@@ -1,7 +1,8 @@
 """A small app that holds the marking component, for the browser tests.
 
 Query parameters: `draft` names the draft; `keep=no` makes the server forget it, as if the last stroke had not arrived;
-`owner` renames the draft for the component alone; `hints=yes` adds machine hints; `readonly=yes` lets nobody draw.
+`owner` renames the draft for the component alone; `hints=yes` adds machine hints and a mark of an earlier photo;
+`part=ask` takes no part for granted; `purpose=yes` asks for two lines; `readonly=yes` lets nobody draw.
 """
 
 from __future__ import annotations
@@ -14,8 +15,9 @@ import streamlit as st
 from PIL import Image, ImageDraw
 
 from inspect_core.domain.gear import Component, Kind, components_of
+from inspect_core.domain.geometry import ShapeType
 from inspect_core.domain.marks import Category
-from inspect_core.screens.marking import forget_saved_marks, mark_photo, media_url, show_readings
+from inspect_core.screens.marking import Purpose, forget_saved_marks, mark_photo, media_url, show_readings
 
 PHOTO = (4000, 3000)
 HINTS = (
@@ -26,7 +28,16 @@ HINTS = (
         "by": "drawn test hint 1",
         "shape": {"type": "polygon", "points": [[2600, 400], [3300, 500], [3200, 1000], [2700, 900]]},
     },
+    {
+        "id": "then1",
+        "kind": "earlier",
+        "category": "cut",
+        "component": "webbing",
+        "by": "marked on 2026-01-05",
+        "shape": {"type": "line", "points": [[1900, 1000], [1960, 1500]]},
+    },
 )
+LINES = Purpose("Draw a line along each side.", ("first side", "other side"), (ShapeType.LINE, ShapeType.POLYLINE))
 
 
 @st.cache_data
@@ -78,12 +89,14 @@ def marking_page() -> None:
             full_url=media_url(full, "image/jpeg", "full"),
             categories=tuple(Category),
             components=components_of(Kind.WEBBING_LANYARD),
-            default_component=Component.WEBBING,
+            default_component=None if asked.get("part") == "ask" else Component.WEBBING,
             initial=draft["marks"],
             initial_rev=draft["rev"],
             draft=asked.get("owner", name),
             suggestions=HINTS if asked.get("hints") == "yes" else (),
             readonly=asked.get("readonly") == "yes",
+            purpose=LINES if asked.get("purpose") == "yes" else None,
+            default_category=Category.OTHER if asked.get("purpose") == "yes" else None,
         )
         if state.fault:
             st.error(str(state.fault))
@@ -95,7 +108,12 @@ def marking_page() -> None:
         show_readings(key="readings1", photo_id=f"photo-{name}", readings=lengths)
         runs = st.session_state["runs"] = st.session_state.get("runs", 0) + 1
         with st.container(key="out"):
-            known = {"runs": runs, "rev": state.rev, "full_reads": st.session_state["full_reads"]}
+            known = {
+                "runs": runs,
+                "rev": state.rev,
+                "full_reads": st.session_state["full_reads"],
+                "unplaced": state.unplaced,
+            }
             st.text(json.dumps({**known, "marks": state.plain()}))
 
     marking()

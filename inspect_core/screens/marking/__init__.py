@@ -16,13 +16,14 @@ The data that go to the browser are frozen at the first run: feeding marks back 
 
 from __future__ import annotations
 
-from inspect_core.screens.marking.component import MarkingState, forget_saved_marks, mark_photo, show_readings
+from inspect_core.screens.marking.component import MarkingState, Purpose, forget_saved_marks, mark_photo, show_readings
 from inspect_core.screens.marking.media import media_url
 from inspect_core.screens.marking.payload import DrawnMark, validate_payload
 
 __all__ = [
     "DrawnMark",
     "MarkingState",
+    "Purpose",
     "forget_saved_marks",
     "mark_photo",
     "media_url",

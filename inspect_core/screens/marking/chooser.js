@@ -5,7 +5,7 @@ import { icon } from "./icons.js";
 export function makeChooser(desk) {
   const legend = make("legend", {});
   const category = make("select", { onchange: () => category.value && desk.choose({ category: category.value }) });
-  const component = make("select", { onchange: () => desk.choose({ component: component.value }) });
+  const component = make("select", { onchange: () => component.value && desk.choose({ component: component.value }) });
   const next = make(
     "button",
     { type: "button", class: "tool next", title: "Leave this mark as it is and set up the next one", onclick: () => desk.select(null) },
@@ -33,10 +33,11 @@ export function makeChooser(desk) {
       const undecided = mark ? desk.undecided.has(mark.id) : !desk.choice.category;
       const number = mark ? desk.numberOf(mark.id) : null;
       if (!mark) legend.textContent = "Next mark";
-      else legend.textContent = undecided ? `Mark ${number}: say what it shows` : `Mark ${number}`;
-      box.classList.toggle("ask", Boolean(mark) && undecided);
+      else legend.textContent = desk.lackOf(mark) ? `Mark ${number}: say ${desk.lackOf(mark)}` : `Mark ${number}`;
+      box.classList.toggle("ask", Boolean(mark && desk.lackOf(mark)));
       fillSelect(category, desk.categoryNames(), undecided ? "" : (mark ?? desk.choice).category, undecided ? "Choose…" : null);
-      fillSelect(component, desk.data.components, (mark ?? desk.choice).component);
+      const part = (mark ?? desk.choice).component;
+      fillSelect(component, desk.data.components, part, part ? null : "Choose…");
       next.hidden = !mark;
     },
   };

@@ -10,10 +10,11 @@ import streamlit as st
 
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component
+from inspect_core.domain.geometry import ShapeType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.palette import STROKES
 from inspect_core.screens.marking import assets
-from inspect_core.screens.marking.payload import DrawnMark, payload_rev, validate_payload
+from inspect_core.screens.marking.payload import DrawnMark, payload_rev, payload_unplaced, validate_payload
 
 _MARKING = st.components.v2.component("bartack_marking", js=assets.script(), css=assets.style())
 _READINGS = st.components.v2.component("bartack_readings", js=assets.readings_script())
@@ -21,6 +22,27 @@ _FORGET = st.components.v2.component("bartack_forget", js=assets.forget_script()
 
 #: The one state value the browser sets.
 STATE_NAME = "marking"
+
+
+@dataclass(frozen=True, slots=True)
+class Purpose:
+    """What a surface asks for that is no mark, such as a known length.
+
+    Parameters
+    ----------
+    sentence: what to draw, said on the surface itself.
+    names: the word on the first shape, the second one and so on; further ones are called too many.
+    tools: which drawing tools are offered, the first one chosen to begin with.
+    """
+
+    sentence: str
+    names: tuple[str, ...]
+    tools: tuple[ShapeType, ...]
+
+    def as_plain(self) -> dict[str, Any]:
+        """As the browser takes it."""
+        tools = [tool.value for tool in self.tools]
+        return {"sentence": self.sentence, "names": list(self.names), "tools": tools, "tool": tools[0]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +55,14 @@ class MarkingState:
     rev: count of changes; grows with every completed change, undo included.
     changed: True once the browser has reported anything for this photo; before that `marks` are the initial ones.
     fault: what was wrong with the browser's last report, which was then set aside; `marks` are the initial ones.
+    unplaced: marks drawn but on no part yet; the browser keeps them back, and they are in no list here.
     """
 
     marks: tuple[DrawnMark, ...]
     rev: int
     changed: bool
     fault: BadInput | None = None
+    unplaced: int = 0
 
     def plain(self) -> list[dict[str, Any]]:
         """The marks as plain values, fit for session state, a stored draft, and `initial`."""
@@ -55,7 +79,7 @@ def mark_photo(
     full_url: str,
     categories: Iterable[Category],
     components: Iterable[Component],
-    default_component: Component,
+    default_component: Component | None,
     initial: Iterable[DrawnMark | Mapping[str, Any]] = (),
     suggestions: Iterable[Mapping[str, Any]] = (),
     readonly: bool = False,
@@ -64,6 +88,7 @@ def mark_photo(
     draft: str = "",
     default_category: Category | None = None,
     recorded: bool = False,
+    purpose: Purpose | None = None,
 ) -> MarkingState:
     """Show a photo to be marked and return what is drawn on it.
 
@@ -74,11 +99,12 @@ def mark_photo(
     width, height: size of the upright full-resolution original, pixels; all geometry is in these pixels.
     preview_url, full_url: derived copies without metadata (see `media_url`); the full one is fetched only on zoom.
     categories, components: what may be chosen, in the order shown.
-    default_component: part chosen at first; later marks take the last choice.
+    default_component: part chosen at first; later marks take the last choice. With None a mark is reported only once
+        the person has said on which part it lies.
     initial: marks so far, from the draft the page keeps. Read at the first run and after the component was away
         (another page, a reload); between those the browser's own marks hold, unless `initial_rev` overtakes them.
-    suggestions: machine hints `{"id", "category", "component", "shape": {"type", "points"}, "by"}`, shown apart. A
-        person's acceptance makes a mark with the id `hint-<id>`.
+    suggestions: machine hints `{"id", "category", "component", "shape": {"type", "points"}, "by"}`, shown apart; with
+        `"kind": "earlier"` marks of an earlier photo. A person's acceptance makes a mark with the id `hint-<id>`.
     readonly: look, zoom and pick only.
     on_change: called before the run that follows a change.
     initial_rev: `MarkingState.rev` that belongs to `initial`.
@@ -87,6 +113,7 @@ def mark_photo(
     default_category: category chosen at first. Without it the first mark counts as `other`, which is never cleared,
         until the person says what it shows.
     recorded: the inspection is recorded; the browser drops its copy.
+    purpose: what the surface asks for where it is not for marks.
 
     Raises BadInput when `initial` or `suggestions` break the same checks as the browser's payload.
     """
@@ -112,12 +139,13 @@ def mark_photo(
             "full_url": full_url,
             "categories": [_look(category) for category in shown],
             "components": [component.value for component in allowed],
-            "default_component": default_component.value,
+            "default_component": default_component.value if default_component else None,
             "default_category": default_category.value if default_category else None,
             "marks": sent,
             "suggestions": _checked_hints(suggestions, checked, photo_id),
             "readonly": readonly,
             "recorded": recorded,
+            "purpose": purpose.as_plain() if purpose else None,
         },
         on_marking_change=on_change or _nothing,
     )
@@ -126,12 +154,12 @@ def mark_photo(
     if payload is None or readonly or (isinstance(payload, Mapping) and payload.get("photo_id") != photo_id):
         return MarkingState(start, initial_rev, changed=False)
     try:
-        marks, rev = checked(payload), payload_rev(payload)
+        marks, rev, unplaced = checked(payload), payload_rev(payload), payload_unplaced(payload)
     except BadInput as fault:
         return MarkingState(start, initial_rev, changed=False, fault=fault)
     if rev < initial_rev:
         return MarkingState(start, initial_rev, changed=False)
-    return MarkingState(marks, rev, changed=True)
+    return MarkingState(marks, rev, changed=True, unplaced=unplaced)
 
 
 def show_readings(*, key: str, photo_id: str, readings: Mapping[str, str]) -> None:
@@ -168,9 +196,9 @@ def _checked_hints(
     suggestions: Iterable[Mapping[str, Any]], checked: Callable[[object], tuple[DrawnMark, ...]], photo_id: str
 ) -> list[dict[str, Any]]:
     hints = [dict(hint) for hint in suggestions]
-    sources = [str(hint.pop("by", "")) for hint in hints]
+    told: list[dict[str, Any]] = [{key: str(hint.pop(key)) for key in ("by", "kind") if key in hint} for hint in hints]
     marks = checked({"photo_id": photo_id, "rev": 0, "marks": [{"note": "", **hint} for hint in hints]})
-    return [{**mark.as_plain(), "by": by} for mark, by in zip(marks, sources, strict=True)]
+    return [{**mark.as_plain(), **words} for mark, words in zip(marks, told, strict=True)]
 
 
 def _plain(mark: DrawnMark | Mapping[str, Any]) -> Mapping[str, Any]:

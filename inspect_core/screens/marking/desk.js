@@ -13,17 +13,21 @@ import { makeChooser } from "./chooser.js";
 import { makeToolbar } from "./toolbar.js";
 import { makeList } from "./list.js";
 
-const NO_DATA = { photo_id: null, width: 1, height: 1, categories: [], components: [], marks: [], suggestions: [], readonly: true };
+const NO_DATA = { photo_id: null, width: 1, height: 1, categories: [], components: [], marks: [], suggestions: [], readonly: true, purpose: null };
 
-const TOOL_HINTS = {
-  move: "Move: tap a mark, then drag it or its corners.",
-  line: "Line: drag along the damage, or tap both ends.",
-  polyline: "Bent line: tap along the damage, then Finish.",
-  box: "Box: drag from corner to corner, or tap both.",
-  polygon: "Area: tap its corners, then Finish.",
-  freehand: "Outline: draw around the damage in one go.",
-  pan: "Pan: drag the photo. Two fingers do it at any time.",
-};
+/** What each tool does, about damage on a surface for marks and about what is asked for on any other. */
+function toolHint(name, purpose) {
+  const what = purpose ? "what is asked for" : "the damage";
+  return {
+    move: `Move: tap ${purpose ? "a shape" : "a mark"}, then drag it or its corners.`,
+    line: `Line: drag along ${what}, or tap both ends.`,
+    polyline: `Bent line: tap along ${what}, then Finish.`,
+    box: "Box: drag from corner to corner, or tap both.",
+    polygon: "Area: tap its corners, then Finish.",
+    freehand: `Outline: draw around ${what} in one go.`,
+    pan: "Pan: drag the photo. Two fingers do it at any time.",
+  }[name];
+}
 
 /** Works on plain http too, where crypto.randomUUID does not exist. */
 function newId() {
@@ -67,7 +71,20 @@ export function makeDesk() {
     numberOf: (id) => history.marks.findIndex((mark) => mark.id === id) + 1,
     selectedMark: () => desk.shown().find((mark) => mark.id === desk.selected) ?? null,
     categoryNames: () => desk.data.categories.map((category) => category.name),
-    hints: () => (desk.data.suggestions ?? []).filter((hint) => !desk.numberOf(`hint-${hint.id}`)),
+    /** Suggestions not taken over, each with its number among those of its kind. */
+    hints() {
+      const open = (desk.data.suggestions ?? []).filter((hint) => !desk.numberOf(`hint-${hint.id}`));
+      return open.map((hint, i) => ({ ...hint, number: open.slice(0, i).filter((other) => other.kind === hint.kind).length + 1 }));
+    },
+    /** The word on a shape: what the mark shows, or what this surface asks for in that place. */
+    nameOf: (mark, number) => (desk.data.purpose ? desk.data.purpose.names[number - 1] ?? "one too many" : mark.category),
+    /** What a person has still to say about a mark, or an empty text. */
+    lackOf(mark) {
+      const lacks = [desk.undecided.has(mark.id) && "what it shows", !mark.component && "on which part"];
+      return lacks.filter(Boolean).join(" and ");
+    },
+    describe: (mark) => `${mark.category}${mark.component ? ` on ${mark.component}` : ""}`,
+    mayUse: (tool) => !desk.data.purpose || tool === "move" || tool === "pan" || desk.data.purpose.tools.includes(tool),
     get editing() {
       return desk.tool === "move" && !desk.data.readonly;
     },
@@ -93,8 +110,10 @@ export function makeDesk() {
       rev = atRev;
       previewed = null;
       Object.assign(desk, { selected: null, corner: null, crosshair: null, undecided: new Set() });
-      desk.chooseTool(desk.data.readonly ? "pan" : desk.drawing ? desk.tool : "line");
+      const drawn = desk.drawing && desk.mayUse(desk.tool) ? desk.tool : (desk.data.purpose?.tool ?? "line");
+      desk.chooseTool(desk.data.readonly ? "pan" : drawn);
       if (desk.data.readonly) desk.say("");
+      else if (desk.data.purpose) desk.say(desk.data.purpose.sentence);
     },
     /** Marks from the copy on this device; the step before can be had back with Undo. */
     bringBack(marks, copyRev) {
@@ -109,31 +128,41 @@ export function makeDesk() {
     },
     publish() {
       rev += 1;
-      const payload = { photo_id: desk.data.photo_id, rev, marks: history.marks };
+      // A mark without a part is no mark yet: it stays on this device until somebody says where it lies.
+      const placed = history.marks.filter((mark) => mark.component);
+      const payload = { photo_id: desk.data.photo_id, rev, marks: placed, unplaced: history.marks.length - placed.length };
       saveCopy(desk.data.photo_id, { draft: desk.data.draft, rev, marks: history.marks });
       desk.send(payload);
       desk.redraw();
     },
     addMark(shape) {
-      const decided = Boolean(desk.choice.category);
       const names = desk.categoryNames();
       // Undecided counts as "other", which no rule clears, until the person says what it shows.
       const fallback = names.includes("other") ? "other" : names[0];
       const mark = { id: newId(), component: desk.choice.component, category: desk.choice.category || fallback, note: "", shape };
-      if (!decided) desk.undecided.add(mark.id);
+      if (!desk.choice.category) desk.undecided.add(mark.id);
+      const lack = desk.lackOf(mark);
       // Whoever chooses first goes on to the next mark: a further choice must not change the one just drawn.
-      desk.selected = decided && desk.choosesFirst ? null : mark.id;
+      desk.selected = !lack && desk.choosesFirst ? null : mark.id;
       desk.corner = null;
       const number = history.marks.length + 1;
-      desk.say(decided ? `Mark ${number} added: ${mark.category} on ${mark.component}.` : `Mark ${number} added. Now say what it shows.`);
+      if (desk.data.purpose) desk.sayNext(number);
+      else desk.say(lack ? `Mark ${number} drawn. Now say ${lack}.` : `Mark ${number} added: ${desk.describe(mark)}.`);
       desk.commit([...history.marks, mark]);
+    },
+    /** On a surface that asks for shapes in turn: which one comes next. */
+    sayNext(number) {
+      const { names } = desk.data.purpose;
+      const done = desk.nameOf(null, number);
+      desk.say(names[number] ? `Drawn: ${done}. Now: ${names[number]}.` : `Drawn: ${done}.`);
     },
     editMark(id, change) {
       const before = history.marks.find((mark) => mark.id === id);
       if (!before || desk.data.readonly) return;
       if (change.category) desk.undecided.delete(id);
       const after = { ...before, ...change };
-      desk.say(`Mark ${desk.numberOf(id)} is now ${after.category} on ${after.component}.`);
+      const lack = desk.lackOf(after);
+      desk.say(lack ? `Now say ${lack}.` : `Mark ${desk.numberOf(id)} is now ${desk.describe(after)}.`);
       desk.commit(history.marks.map((mark) => (mark.id === id ? after : mark)));
     },
     changeShape(id, shape, kind = null) {
@@ -153,7 +182,7 @@ export function makeDesk() {
       if (!hint) return;
       const mark = { id: `hint-${hint.id}`, component: hint.component, category: hint.category, note: "", shape: hint.shape };
       desk.selected = mark.id;
-      desk.say(`Hint accepted as mark ${history.marks.length + 1}. Check its outline.`);
+      desk.say(`${hint.kind === "earlier" ? "Earlier mark taken over" : "Hint accepted"} as mark ${history.marks.length + 1}. Check its outline.`);
       desk.commit([...history.marks, mark]);
     },
     canUndo: () => Boolean(desk.drawing?.active) || history.canUndo,
@@ -186,7 +215,7 @@ export function makeDesk() {
       desk.corner = null;
       if (mark) {
         desk.view.reveal(mark.shape.points[0]);
-        desk.say(`Mark ${desk.numberOf(id)}: ${mark.category} on ${mark.component}.`);
+        desk.say(`Mark ${desk.numberOf(id)}: ${desk.nameOf(mark, desk.numberOf(id))}${desk.data.purpose ? "" : ` on ${mark.component || "no part yet"}`}.`);
       }
       desk.redraw();
     },
@@ -197,14 +226,14 @@ export function makeDesk() {
       return desk.reshape.release(at);
     },
     chooseTool(name) {
-      if (desk.data.readonly && name !== "pan" && name !== "move") return;
+      if ((desk.data.readonly && name !== "pan" && name !== "move") || !desk.mayUse(name)) return;
       desk.drawing?.abandonPress();
       desk.tool = name;
       desk.corner = null;
       desk.drawing = TOOL_NAMES[name] ? makeDrawing(desk, name) : null;
       if (!desk.drawing) desk.hideCrosshair();
-      else if (!desk.undecided.has(desk.selected)) desk.selected = null;
-      desk.say(TOOL_HINTS[name]);
+      else if (!desk.selectedMark() || !desk.lackOf(desk.selectedMark())) desk.selected = null;
+      desk.say(toolHint(name, desk.data.purpose));
       desk.redraw();
     },
     somethingToCancel: () => Boolean(desk.drawing?.active || desk.corner !== null || desk.selectedMark() || desk.crosshair),

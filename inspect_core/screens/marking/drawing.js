@@ -36,7 +36,7 @@ export function makeDrawing(desk, type) {
     if (Math.max(b.right - b.left, b.bottom - b.top) * desk.view.scale < 6 && !tracing) {
       points = [];
       hover = null;
-      desk.say("Too small: draw around the damage without lifting.");
+      desk.say("Too small: draw around it without lifting.");
       desk.redraw();
       return;
     }

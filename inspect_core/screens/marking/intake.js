@@ -11,7 +11,7 @@ export function makeIntake(desk) {
   function known(marks) {
     const categories = new Set(desk.categoryNames());
     const components = new Set(desk.data.components);
-    return marks.filter((mark) => categories.has(mark.category) && components.has(mark.component));
+    return marks.filter((mark) => categories.has(mark.category) && (!mark.component || components.has(mark.component)));
   }
 
   function offerCopy(copy) {
@@ -38,8 +38,8 @@ export function makeIntake(desk) {
     const copy = readonly ? null : loadCopy(photoId);
     if (!copy) return;
     if (copy.draft !== draft) offerCopy(copy);
-    else if (copy.rev > desk.rev) {
-      // The same draft, further on than the server knows: a reload overtook the last stroke.
+    else if (copy.rev > desk.rev || copy.marks.some((mark) => !mark.component)) {
+      // The same draft, further on than the server knows: a reload overtook the last stroke, or a mark has no part yet.
       desk.say("Brought back what was drawn last on this device.");
       desk.bringBack(known(copy.marks), copy.rev);
     }
@@ -55,7 +55,7 @@ export function makeIntake(desk) {
       if (data.recorded) dropCopy(data.photo_id);
       if (other) {
         desk.choosesFirst = false;
-        desk.choice = { category: data.default_category ?? "", component: data.default_component };
+        desk.choice = { category: data.default_category ?? "", component: data.default_component ?? "" };
         desk.view.setPhoto(data.width, data.height);
         desk.restart(data.marks, data.rev);
         meetCopy();

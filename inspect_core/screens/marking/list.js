@@ -6,6 +6,12 @@ import { TOOL_NAMES } from "./drawing.js";
 
 const NOTE_MOST = 500;
 
+function suggestionBox(title, note) {
+  const items = make("ul", { class: "marks" });
+  const box = make("section", { class: "hints" }, make("h3", {}, title), make("p", { class: "quiet" }, note), items);
+  return { box, items };
+}
+
 function named(node, focusName) {
   node.dataset.focus = focusName;
   return node;
@@ -14,17 +20,18 @@ function named(node, focusName) {
 export function makeList(desk) {
   const heading = make("h3", {});
   const items = make("ol", { class: "marks" });
-  const hintHeading = make("h3", {}, "Hints from the photo");
-  const hintNote = make("p", { class: "quiet" }, "A program found these. They are no marks until you accept them.");
-  const hintItems = make("ul", { class: "marks" });
-  const hintBox = make("section", { class: "hints" }, hintHeading, hintNote, hintItems);
+  const hintBox = suggestionBox("Hints from the photo", "A program found these. They are no marks until you accept them.");
+  const earlierBox = suggestionBox(
+    "Marked on the earlier photo",
+    "Where the earlier marks lie on today's photo, dashed. They are no marks until you take them over. Look before you do.",
+  );
   const help = make(
     "details",
     { class: "help" },
     make("summary", {}, "Keys and gestures"),
     make("dl", {}, ...KEY_HELP.flatMap(([keys, use]) => [make("dt", {}, keys), make("dd", {}, use)])),
   );
-  const box = make("section", { class: "list" }, heading, items, hintBox, help);
+  const box = make("section", { class: "list" }, heading, items, earlierBox.box, hintBox.box, help);
   let shown = []; // what the list was last built from; a stroke in progress rebuilds nothing
   const readingOf = new Map(); // mark id -> its line in the list
   let open = null; // id of the mark whose fields are shown
@@ -33,7 +40,7 @@ export function makeList(desk) {
     const category = make("select", { onchange: () => desk.editMark(mark.id, { category: category.value }) });
     fillSelect(category, desk.categoryNames(), mark.category);
     const component = make("select", { onchange: () => desk.editMark(mark.id, { component: component.value }) });
-    fillSelect(component, desk.data.components, mark.component);
+    fillSelect(component, desk.data.components, mark.component, mark.component ? null : "Choose…");
     const note = make("input", { type: "text", maxlength: NOTE_MOST, onchange: () => desk.editMark(mark.id, { note: note.value }) });
     note.value = mark.note;
     return make(
@@ -46,12 +53,14 @@ export function makeList(desk) {
   }
 
   function pickButton(mark, number) {
+    const part = desk.data.purpose || !mark.component ? "" : ` on ${mark.component}`;
+    const lack = desk.data.purpose ? "" : desk.lackOf(mark);
     const words = make(
       "span",
       { class: "words" },
-      make("strong", {}, `${number} ${capital(mark.category)}`),
-      ` on ${mark.component}, ${TOOL_NAMES[mark.shape.type]}`,
-      desk.undecided.has(mark.id) ? make("em", {}, " (say what it shows)") : null,
+      make("strong", {}, `${number} ${capital(desk.nameOf(mark, number))}`),
+      `${part}, ${TOOL_NAMES[mark.shape.type]}`,
+      lack ? make("em", {}, ` (say ${lack}${mark.component ? "" : "; it is not kept before"})`) : null,
     );
     const current = mark.id === desk.selected ? "true" : null;
     const pick = make("button", { type: "button", class: "pick", "aria-current": current, onclick: () => desk.select(mark.id) });
@@ -70,7 +79,8 @@ export function makeList(desk) {
       const edit = smallButton("edit", `Edit mark ${number}`, () => toggle(mark.id));
       edit.setAttribute("aria-expanded", String(open === mark.id));
       const remove = smallButton("remove", `Delete mark ${number}`, () => desk.remove(mark.id));
-      row.append(named(edit, `edit ${mark.id}`), named(remove, `remove ${i}`));
+      if (!desk.data.purpose) row.append(named(edit, `edit ${mark.id}`)); // there is nothing to say about other shapes
+      row.append(named(remove, `remove ${i}`));
     }
     const reading = make("p", { class: "reading", hidden: true });
     readingOf.set(mark.id, reading);
@@ -80,11 +90,24 @@ export function makeList(desk) {
     return node;
   }
 
-  function hintItem(hint, i) {
-    const words = `Hint ${i + 1}: ${hint.category} on ${hint.component}${hint.by ? ` (${hint.by})` : ""}`;
-    const accept = make("button", { type: "button", class: "accept", onclick: () => desk.acceptHint(hint.id) }, "Accept as my mark");
-    accept.setAttribute("aria-label", `Accept hint ${i + 1} as my mark`);
-    return make("li", {}, make("div", { class: "item-row" }, make("span", { class: "words" }, words), desk.data.readonly ? null : named(accept, `accept ${i}`)));
+  function hintItem(hint) {
+    const earlier = hint.kind === "earlier";
+    const name = `${earlier ? "then" : "hint"} ${hint.number}`;
+    const words = `${capital(name)}: ${hint.category} on ${hint.component}${hint.by ? ` (${hint.by})` : ""}`;
+    const verb = earlier ? "Take over" : "Accept";
+    const accept = make("button", { type: "button", class: "accept", onclick: () => desk.acceptHint(hint.id) }, `${verb} as my mark`);
+    accept.setAttribute("aria-label", `${verb} ${name} as my mark`);
+    return make("li", {}, make("div", { class: "item-row" }, make("span", { class: "words" }, words), desk.data.readonly ? null : named(accept, `accept ${name}`)));
+  }
+
+  function fillBox({ box: section, items: list }, hints) {
+    section.hidden = !hints.length;
+    list.replaceChildren(...hints.map(hintItem));
+  }
+
+  function headline(count) {
+    if (desk.data.purpose) return count ? "Drawn here" : "Nothing drawn here yet";
+    return count ? `Marks on this photo (${count})` : "No marks on this photo yet";
   }
 
   function toggle(id) {
@@ -123,12 +146,12 @@ export function makeList(desk) {
     readingOf.clear();
     keepFocus(() => {
       const marks = desk.marks();
-      heading.textContent = marks.length ? `Marks on this photo (${marks.length})` : "No marks on this photo yet";
+      heading.textContent = headline(marks.length);
       items.hidden = !marks.length;
       items.replaceChildren(...marks.map(item));
       const hints = desk.hints();
-      hintBox.hidden = !hints.length;
-      hintItems.replaceChildren(...hints.map(hintItem));
+      fillBox(hintBox, hints.filter((hint) => hint.kind !== "earlier"));
+      fillBox(earlierBox, hints.filter((hint) => hint.kind === "earlier"));
       help.hidden = desk.data.readonly;
     });
   }

@@ -6,7 +6,7 @@ Frame of every coordinate: pixels of the upright full-resolution original, x rig
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Any, NoReturn, TypeVar
 
@@ -25,6 +25,7 @@ MOST_REV = 2**53
 _T = TypeVar("_T")
 _ID = re.compile(r"[A-Za-z0-9-]{1,64}")
 _PAYLOAD_KEYS = {"photo_id", "rev", "marks"}
+_UNPLACED = "unplaced"
 _MARK_KEYS = {"id", "component", "category", "note", "shape"}
 _SHAPE_KEYS = {"type", "points"}
 _AGAIN = "Reload the page and draw the mark again."
@@ -69,13 +70,14 @@ def validate_payload(
 
     Parameters
     ----------
-    payload: `{"photo_id", "rev", "marks": [{"id", "component", "category", "note", "shape": {"type", "points"}}]}`.
+    payload: `{"photo_id", "rev", "marks": [{"id", "component", "category", "note", "shape": {"type", "points"}}]}`,
+        with `"unplaced"` where marks wait for their part.
     photo_id: the photo that was shown; a payload about another photo is refused.
     width, height: size of the upright full-resolution original, pixels.
     components, categories: what may be chosen; anything else is refused.
     most_marks: more marks than this on one photo are refused.
     """
-    body = _mapping(payload, _PAYLOAD_KEYS, "What the browser sent")
+    body = _mapping(payload, _PAYLOAD_KEYS, "What the browser sent", may={_UNPLACED})
     if body["photo_id"] != photo_id:
         _refuse("The marks belong to another photo.", "Open the photo again and mark it there.")
     payload_rev(body)
@@ -101,6 +103,14 @@ def payload_rev(payload: object) -> int:
     if isinstance(rev, bool) or not isinstance(rev, int) or not 0 <= rev <= MOST_REV:
         _refuse("The change count of the marks is no whole number.", _AGAIN)
     return rev
+
+
+def payload_unplaced(payload: object) -> int:
+    """How many marks the browser keeps back because nobody said yet on which part they lie. BadInput for no count."""
+    count = payload.get(_UNPLACED, 0) if isinstance(payload, Mapping) else 0
+    if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= MOST_REV:
+        _refuse("The count of marks without a part is no whole number.", _AGAIN)
+    return count
 
 
 def _mark(
@@ -169,10 +179,10 @@ def _check_together(marks: Sequence[DrawnMark]) -> None:
         )
 
 
-def _mapping(value: object, keys: set[str], name: str) -> Mapping[str, Any]:
+def _mapping(value: object, keys: set[str], name: str, *, may: Set[str] = frozenset()) -> Mapping[str, Any]:
     if not isinstance(value, Mapping):
         _refuse(f"{name} is not in the expected form.", _AGAIN)
-    unknown = sorted(str(key)[:40] for key in value if key not in keys)
+    unknown = sorted(str(key)[:40] for key in value if key not in keys | may)
     if unknown:
         _refuse(f"{name} carries unknown entries: {', '.join(unknown[:5])}.", _AGAIN)
     missing = sorted(keys - set(value))

@@ -102,7 +102,7 @@ export function makeStage(desk) {
     const look = lookOf(mark.category);
     const group = makeSvg("g", { class: chosen ? "mark chosen" : "mark" }, ...strokes(mark.shape, look, chosen && desk.editing));
     group.dataset.mark = mark.id;
-    return { key, mark, group, label: makeLabel(`${number} ${mark.category}`, look, chosen, textWidth) };
+    return { key, mark, group, label: makeLabel(`${number} ${desk.nameOf(mark, number)}`, look, chosen, textWidth) };
   }
 
   function drawMarks() {
@@ -114,9 +114,11 @@ export function makeStage(desk) {
     drawn = next;
     const nodes = [...next.values()];
     placed = nodes.map((node) => [node.mark.shape, node.label]);
-    const hints = desk.hints().map((hint, i) => {
-      const group = makeSvg("g", { class: "hint" }, ...strokes(hint.shape, { colour: "#ffffff", dashes: [1, 5] }, true));
-      const label = makeLabel(`hint ${i + 1}`, { colour: "#ffffff" }, false, textWidth);
+    const hints = desk.hints().map((hint) => {
+      const earlier = hint.kind === "earlier";
+      const look = { colour: "#ffffff", dashes: earlier ? [9, 6] : [1, 5] };
+      const group = makeSvg("g", { class: earlier ? "hint earlier" : "hint" }, ...strokes(hint.shape, look, true));
+      const label = makeLabel(`${earlier ? "then" : "hint"} ${hint.number}`, { colour: "#ffffff" }, false, textWidth);
       label.node.classList.add("hint-label");
       placed.push([hint.shape, label]);
       return group;

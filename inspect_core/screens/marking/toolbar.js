@@ -63,7 +63,10 @@ export function makeToolbar(desk) {
       const { readonly } = desk.data;
       toolRow.hidden = readonly;
       for (const node of [undo, redo, remove]) node.hidden = readonly;
-      for (const [name, node] of tools) node.setAttribute("aria-pressed", String(name === desk.tool));
+      for (const [name, node] of tools) {
+        node.hidden = !desk.mayUse(name);
+        node.setAttribute("aria-pressed", String(name === desk.tool));
+      }
       undo.disabled = !desk.canUndo();
       redo.disabled = !desk.canRedo();
       remove.disabled = desk.selectedMark() === null;

@@ -12,7 +12,7 @@ from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category
 from inspect_core.domain.photos import Photo
 from inspect_core.screens import state
-from inspect_core.screens.marking import mark_photo, media_url
+from inspect_core.screens.marking import Purpose, mark_photo, media_url
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.work.session import Work
 
@@ -20,7 +20,14 @@ Keep = Callable[[list[dict[str, Any]], int], None]
 
 
 def draw(
-    work: Work, photo: Photo, name: str, component: Component, drawn: Sequence[Mapping[str, Any]], rev: int, keep: Keep
+    work: Work,
+    photo: Photo,
+    name: str,
+    component: Component,
+    drawn: Sequence[Mapping[str, Any]],
+    rev: int,
+    keep: Keep,
+    purpose: Purpose,
 ) -> None:
     """A surface for what is no mark; `keep` is told what is drawn, with the count of changes, after each one.
 
@@ -44,6 +51,7 @@ def draw(
         initial=drawn,
         initial_rev=rev,
         draft=f"{work.id} {name}",
+        purpose=purpose,
     )
     if current.fault is not None:
         state.tell(current.fault.problem, current.fault.remedy)

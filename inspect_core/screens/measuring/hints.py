@@ -10,10 +10,11 @@ import streamlit as st
 
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Component, components_of
-from inspect_core.domain.geometry import Shape
+from inspect_core.domain.geometry import Shape, ShapeType
 from inspect_core.domain.photos import Photo
 from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
+from inspect_core.screens.marking import Purpose
 from inspect_core.screens.measuring import helper
 from inspect_core.screens.measuring.aids import aid_of, set_aid
 from inspect_core.screens.work.body import with_defect
@@ -21,6 +22,8 @@ from inspect_core.screens.work.session import Work
 from inspect_core.usecases import hints
 from inspect_core.usecases.hints import Suggested
 from inspect_core.usecases.services import Services
+
+_OUTLINES = (ShapeType.POLYGON, ShapeType.FREEHAND, ShapeType.BOX)
 
 
 @st.cache_data(max_entries=60, show_spinner="Looking for places worth a look")
@@ -91,16 +94,20 @@ def _outline(work: Work, photo: Photo, parts: Sequence[Component]) -> None:
         )
         return
     if part is Component.STITCHING:
-        st.markdown("**Draw a line along one row of stitches.**")
+        purpose = Purpose(
+            "Draw a line along one row of stitches.", ("row of stitches",), (ShapeType.LINE, ShapeType.POLYLINE)
+        )
+        st.markdown(f"**{purpose.sentence}**")
     else:
-        st.markdown(f"**Outline the {part.value}, all of it that shows, with Box, Area or Outline.**")
+        purpose = Purpose(f"Outline the {part.value}, all of it that shows.", (part.value,), _OUTLINES)
+        st.markdown(f"**{purpose.sentence}** Use Area, Outline or Box.")
 
     def keep(now: list[dict[str, Any]], rev: int) -> None:
         others = [mark for mark in aid["outline"] if mark["component"] != part.value]
         renamed = [{**mark, "id": f"{part.value.replace(' ', '-')}-{n}"} for n, mark in enumerate(now)]
         work.keep(set_aid(photo.id, outline=[*others, *renamed], outline_revs={**aid["outline_revs"], part.value: rev}))
 
-    helper.draw(work, photo, part.value, part, own, int(aid["outline_revs"].get(part.value, 0)), keep)
+    helper.draw(work, photo, part.value, part, own, int(aid["outline_revs"].get(part.value, 0)), keep, purpose)
     if own:
         st.button(
             "The outline is right",

@@ -5,9 +5,11 @@ from __future__ import annotations
 import streamlit as st
 
 from inspect_core.domain.gear import components_of
+from inspect_core.domain.geometry import ShapeType
 from inspect_core.domain.photos import Photo
 from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
+from inspect_core.screens.marking import Purpose
 from inspect_core.screens.measuring import card, helper
 from inspect_core.screens.measuring.aids import CARD, KNOWN, NONE, aid_of, registered, set_aid
 from inspect_core.screens.work.session import Work
@@ -52,7 +54,7 @@ def _known(work: Work, photo: Photo) -> None:
             on_click=lambda: st.session_state.__setitem__(redraw, True),
         )
         return
-    st.markdown("**Draw one line over the known length, from end to end, close to the marks.**")
+    st.markdown(f"**Draw one line over the known length, {_named(aid['of'])}, from end to end, close to the marks.**")
     helper.draw(
         work,
         photo,
@@ -61,6 +63,7 @@ def _known(work: Work, photo: Photo) -> None:
         aid["line"],
         aid["line_rev"],
         lambda drawn, rev: work.keep(set_aid(photo.id, line=drawn, line_rev=rev)),
+        Purpose(f"Draw one line over {_named(aid['of'])}, from end to end.", ("known length",), (ShapeType.LINE,)),
     )
     drawn = aid["line"]
     if len(drawn) > 1:
@@ -73,6 +76,15 @@ def _known(work: Work, photo: Photo) -> None:
             key=work.key("drawn", photo.id),
             on_click=lambda: st.session_state.__setitem__(redraw, False),
         )
+
+
+def _named(of: str) -> str:
+    """What the line is drawn over, in words."""
+    return {
+        "rule": "the steel rule",
+        "webbing width": "the webbing's width",
+        "rope diameter": "the rope, straight across",
+    }.get(of, "what you know the length of")
 
 
 def _length(work: Work, photo: Photo) -> None:

@@ -34,6 +34,7 @@ def empty(type: InspectionType, *, corrects: str | None = None) -> Body:
         "photos": [],
         "marks": {},
         "revs": {},
+        "unplaced": {},
         "readings": {},
         "aids": {},
         "left": [],
@@ -81,6 +82,12 @@ def has_anything(body: Body) -> bool:
     return any(body[key] for key in keys)
 
 
+def unplaced(body: Body, photo_id: str | None = None) -> int:
+    """How many marks are drawn on that photo, or on any, of which nobody has said yet on which part they lie."""
+    wanted = body["photos"] if photo_id is None else [photo_id]
+    return sum(int(body["unplaced"].get(one, 0)) for one in wanted)
+
+
 def marks_of(body: Body, made_by: str) -> tuple[Mark, ...]:
     """Every mark with its readings. Raises BadInput where one does not fit."""
     return tuple(
@@ -119,7 +126,13 @@ def facts_of(body: Body) -> dict[str, FactValue]:
 
 
 def command(body: Body, draft_id: str, item: Item, by: Person) -> RecordInspection:
-    """What the use cases are asked to weigh or record. Raises BadInput where the body makes no sense."""
+    """What the use cases are asked to weigh or record. Raises BadInput where the body makes no sense, or holds a mark
+    without its part: a mark that nobody can weigh must not be left out in silence."""
+    if unplaced(body):
+        raise BadInput(
+            "A mark is drawn, and nobody has said on which part it lies.",
+            "Go back to the photos and choose its part, or delete it.",
+        )
     try:
         hand = body["hand"]
         return RecordInspection(

@@ -6,6 +6,7 @@ import streamlit as st
 
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.photos import Photo
+from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import mark_photo, media_url, show_readings
@@ -15,7 +16,7 @@ from inspect_core.screens.parts.errors import show_news, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
 from inspect_core.screens.words.choices import categories_first, components_first
 from inspect_core.screens.work import readings
-from inspect_core.screens.work.body import Body, with_defect
+from inspect_core.screens.work.body import Body, unplaced, with_defect
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.intake import photo_by_id, take_photo
 
@@ -109,7 +110,9 @@ def _marking(work: Work, photo: Photo) -> None:
         full_url=media_url(pictures.full(services, services.place, photo.id), "image/jpeg", f"full {photo.id}"),
         categories=categories_first(kind, first),
         components=components,
-        default_component=components[0],
+        # A part is taken for granted only where one alone was answered with a defect: a hasty cut must not end up on
+        # whatever part stands first in the list.
+        default_component=first[0] if len(first) == 1 else None,
         initial=work.body["marks"].get(photo.id, []),
         initial_rev=work.body["revs"].get(photo.id, 0),
         suggestions=found.suggestions,
@@ -118,7 +121,8 @@ def _marking(work: Work, photo: Photo) -> None:
     if current.fault is not None:
         state.tell(current.fault.problem, current.fault.remedy)
     if current.changed and current.rev != work.body["revs"].get(photo.id, 0):
-        _keep_marks(work, photo.id, current.plain(), current.rev)
+        _keep_marks(work, photo.id, current.plain(), current.rev, current.unplaced)
+    _unplaced(work, photo.id)
     if work.body["marks"].get(photo.id):
         scale.choice(work, photo)
     taken.show(work, photo)
@@ -128,10 +132,30 @@ def _marking(work: Work, photo: Photo) -> None:
     readings.show(work, photo.id)
 
 
-def _keep_marks(work: Work, photo_id: str, marks: list[dict[str, object]], rev: int) -> None:
+def _unplaced(work: Work, photo_id: str) -> None:
+    """A mark that waits for its part is said loudly, and the inspection cannot be recorded around it."""
+    count = unplaced(work.body, photo_id)
+    if not count:
+        return
+    st.warning(
+        f"**{wording.count(count, 'mark')} without a part.** Choose above on which part it lies. Until then it is not "
+        "kept, and the inspection cannot be recorded.",
+        icon=":material/help:",
+    )
+    st.button(
+        "No such mark is there",
+        key=work.key("no unplaced", photo_id),
+        on_click=work.kept(lambda body: body["unplaced"].pop(photo_id, None)),
+        type="tertiary",
+        help="For when it was drawn on another device and is lost: draw it again if the damage is there.",
+    )
+
+
+def _keep_marks(work: Work, photo_id: str, marks: list[dict[str, object]], rev: int, waiting: int) -> None:
     def change(body: Body) -> None:
         body["marks"][photo_id] = marks
         body["revs"][photo_id] = rev
+        body["unplaced"][photo_id] = waiting
         there = {m["id"] for listed in body["marks"].values() for m in listed}
         body["readings"] = {m: r for m, r in body["readings"].items() if m in there}
 
@@ -143,5 +167,6 @@ def _leave_out(work: Work, photo_id: str) -> None:
         body["photos"].remove(photo_id)
         body["marks"].pop(photo_id, None)
         body["revs"].pop(photo_id, None)
+        body["unplaced"].pop(photo_id, None)
 
     work.keep(change)
