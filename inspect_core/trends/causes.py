@@ -20,18 +20,17 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from inspect_core.trends.few import LEAST_EVENTS, LEAST_ITEMS, TooFew, check_confidence, too_few
+from inspect_core.trends.few import LEAST_EVENTS, LEAST_ITEMS, TooFew
 from inspect_core.trends.watched import (
     WHY_COLLAPSED,
     Floats,
     Lifetime,
-    as_arrays,
     as_floats,
     at_risk,
     check_age,
     collapses,
+    enough,
     grouped,
-    watched_from,
 )
 
 SEVERAL = "several reasons"
@@ -103,35 +102,37 @@ def incidences(
     `cause` turns an item's reasons into the one label it counts under. TooFew as in `survival`. Raises BadInput for a
     confidence that is none.
     """
-    check_confidence(confidence)
-    listed = list(lifetimes)
-    watched = watched_from(listed, from_age_days)
-    entered, left, retired = as_arrays(watched, from_age_days)
-    small = too_few(label, len(watched), int(retired.sum()), least_items, least_events)
-    if small is not None:
-        return small
-    causes = [cause(life.reasons) if life.retired else "" for life in watched]
+    seen = enough(lifetimes, label, confidence, from_age_days, least_items, least_events)
+    if isinstance(seen, TooFew):
+        return seen
+    left = seen.left
+    causes = [cause(life.reasons) if life.retired else "" for life in seen.lifetimes]
     counts = Counter(name for name in causes if name)
     few = {name for name, count in counts.items() if count < least_events}
     told = tuple(
-        TooFew(name, len(watched), counts[name], f"At least {least_events} events are needed for a curve of its own.")
+        TooFew(
+            name,
+            len(seen.lifetimes),
+            counts[name],
+            f"At least {least_events} events are needed for a curve of its own.",
+        )
         for name in sorted(few, key=lambda name: (-counts[name], name))
     )
     kept = np.array([RARER if name in few else name for name in causes])
     names = [name for name, _ in sorted(counts.items(), key=lambda pair: (-pair[1], pair[0])) if name not in few]
     names += [RARER] if few else []
-    ages, total = np.unique(left[retired], return_counts=True)
-    watched_at = at_risk(ages, entered, left)
+    ages, total = np.unique(left[seen.retired], return_counts=True)
+    watched_at = at_risk(ages, seen.entered, left)
     share: Floats = np.cumprod(1 - total / watched_at, dtype=np.float64)
     if collapses(ages, share, left):
-        return TooFew(label, len(watched), int(retired.sum()), WHY_COLLAPSED)
+        return TooFew(label, len(seen.lifetimes), seen.events, WHY_COLLAPSED)
     by_cause = {name: _counts_at(ages, left[kept == name]) for name in names}
-    found = _curves(ages, watched_at, share, by_cause, confidence, (float(entered.min()), float(left.max())))
+    found = _curves(ages, watched_at, share, by_cause, confidence, (float(seen.entered.min()), float(left.max())))
     return Incidences(
         label,
-        len(watched),
-        int(retired.sum()),
-        sum(life.left_age_days == life.entered_age_days for life in listed),
+        len(seen.lifetimes),
+        seen.events,
+        seen.without_time,
         confidence,
         tuple(curve for curve in found if curve.reason != RARER),
         next((curve for curve in found if curve.reason == RARER), None),

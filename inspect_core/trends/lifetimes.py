@@ -20,17 +20,16 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from inspect_core.trends.few import LEAST_EVENTS, LEAST_ITEMS, TooFew, check_confidence, too_few
+from inspect_core.trends.few import LEAST_EVENTS, LEAST_ITEMS, TooFew
 from inspect_core.trends.watched import (
     WHY_COLLAPSED,
     Floats,
     Lifetime,
-    as_arrays,
     as_floats,
     check_age,
     collapses,
+    enough,
     grouped,
-    watched_from,
 )
 
 #: Below so many items watched, the curve is moved by single items: common practice, no source.
@@ -109,27 +108,23 @@ def survival(
     """
     from statsmodels.duration.survfunc import SurvfuncRight  # costs seconds; only trends need it
 
-    check_confidence(confidence)
-    listed = list(lifetimes)
-    watched = watched_from(listed, from_age_days)
-    entered, left, retired = as_arrays(watched, from_age_days)
-    small = too_few(label, len(watched), int(retired.sum()), least_items, least_events)
-    if small is not None:
-        return small
-    fit = SurvfuncRight(left, retired.astype(float), entry=entered)
+    seen = enough(lifetimes, label, confidence, from_age_days, least_items, least_events)
+    if isinstance(seen, TooFew):
+        return seen
+    fit = SurvfuncRight(seen.left, seen.retired.astype(float), entry=seen.entered)
     ages, share = np.asarray(fit.surv_times, float), np.asarray(fit.surv_prob, float)
-    if collapses(ages, share, left):
-        return TooFew(label, len(watched), int(retired.sum()), WHY_COLLAPSED)
+    if collapses(ages, share, seen.left):
+        return TooFew(label, len(seen.lifetimes), seen.events, WHY_COLLAPSED)
     low, high = log_log_band(share, np.asarray(fit.surv_prob_se, float), confidence)
     half = 0.5 + 1e-12  # shares are products of rounded ratios
     return Survival(
         label,
-        len(watched),
-        int(retired.sum()),
-        sum(life.left_age_days == life.entered_age_days for life in listed),
+        len(seen.lifetimes),
+        seen.events,
+        seen.without_time,
         confidence,
-        float(entered.min()),
-        float(left.max()),
+        float(seen.entered.min()),
+        float(seen.left.max()),
         as_floats(ages),
         as_floats(share),
         as_floats(low),
@@ -139,7 +134,7 @@ def survival(
         _first(ages, share <= half),
         _first(ages, low <= half),
         _first(ages, high <= half),
-        _unwatched(entered, left),
+        _unwatched(seen.entered, seen.left),
     )
 
 

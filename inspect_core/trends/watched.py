@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Kind
+from inspect_core.trends.few import LEAST_EVENTS, LEAST_ITEMS, TooFew, check_confidence, too_few
 
 Floats = NDArray[np.float64]
 
@@ -26,7 +27,8 @@ class Lifetime:
     """The part of one item's life that the record saw. Ages in days since its first day.
 
     `entered_age_days`: when its record began (0 where it came new). `left_age_days`: when it was withdrawn, or last
-    known not to be. `reasons`: why it was withdrawn, empty where it was not or nobody entered why. Raises BadInput.
+    known not to be. `reasons`: why it was withdrawn, empty where it was not or nobody entered why. `cohort`: a group
+    that whoever asks puts the item in, such as before or after a change. Raises BadInput.
     """
 
     item_id: str
@@ -37,6 +39,7 @@ class Lifetime:
     left_age_days: float
     retired: bool
     reasons: tuple[str, ...] = ()
+    cohort: str = ""
 
     def __post_init__(self) -> None:
         ages = (self.entered_age_days, self.left_age_days)
@@ -63,10 +66,11 @@ class Lifetime:
         seen_until: date,
         retired: bool,
         reasons: tuple[str, ...] = (),
+        cohort: str = "",
     ) -> Lifetime:
         """Ages from dates. A record that began before `first_day` begins there, at age 0."""
         entered = max(0, (seen_from - first_day).days)
-        return cls(item_id, kind, model, site, entered, (seen_until - first_day).days, retired, reasons)
+        return cls(item_id, kind, model, site, entered, (seen_until - first_day).days, retired, reasons, cohort)
 
 
 #: Ways to split lifetimes into groups.
@@ -75,6 +79,7 @@ GROUPS: Mapping[str, Callable[[Lifetime], str]] = MappingProxyType(
         "kind": lambda life: life.kind.value,
         "model": lambda life: life.model or "no model entered",
         "site": lambda life: life.site or "no site",
+        "cohort": lambda life: life.cohort,
     }
 )
 
@@ -97,6 +102,41 @@ def watched_from(lifetimes: Iterable[Lifetime], from_age_days: float = 0.0) -> l
     if not (math.isfinite(from_age_days) and from_age_days >= 0):
         raise BadInput("The age to look from lies below zero.", "Give an age in days, 0 for the whole life.")
     return [life for life in lifetimes if life.left_age_days > max(life.entered_age_days, from_age_days)]
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A group of lifetimes made ready for an estimate: those with time on record, as arrays of shape (items,).
+    `without_time`: lifetimes left out because their record began and ended on one day."""
+
+    lifetimes: tuple[Lifetime, ...]
+    entered: Floats
+    left: Floats
+    retired: NDArray[np.bool_]
+    without_time: int
+
+    @property
+    def events(self) -> int:
+        """How many were withdrawn."""
+        return int(self.retired.sum())
+
+
+def enough(
+    lifetimes: Iterable[Lifetime],
+    label: str,
+    confidence: float,
+    from_age_days: float = 0.0,
+    least_items: int = LEAST_ITEMS,
+    least_events: int = LEAST_EVENTS,
+) -> Ready | TooFew:
+    """A group ready for an estimate, or TooFew. Raises BadInput for a confidence or an age that is none."""
+    check_confidence(confidence)
+    listed = list(lifetimes)
+    seen = watched_from(listed, from_age_days)
+    entered, left, retired = as_arrays(seen, from_age_days)
+    small = too_few(label, len(seen), int(retired.sum()), least_items, least_events)
+    without_time = sum(life.left_age_days == life.entered_age_days for life in listed)
+    return small or Ready(tuple(seen), entered, left, retired, without_time)
 
 
 def as_arrays(lifetimes: Sequence[Lifetime], from_age_days: float = 0.0) -> tuple[Floats, Floats, NDArray[np.bool_]]:
