@@ -84,6 +84,21 @@ def measure_marks(case: Case, size: tuple[int, int], read_pixels: Callable[[], P
     return {"scale": _scale_values(scale), "readings": found, "not_measured": missed}
 
 
+def seam_sides(
+    case: Case, mark_id: str, size: tuple[int, int], read_pixels: Callable[[], Pixels]
+) -> tuple[stitching.Comparison, tuple[stitching.Gap, ...]]:
+    """Both sides of the seam that a mark's `shape` and `second` follow: the comparison in words, and every gap found.
+
+    Raises BadInput where a side shows no rhythm, or the mark has no second line.
+    """
+    photo = _Photo(size, read_pixels)
+    (mark,) = [mark for mark in case.marks if mark.id == mark_id]
+    second = _needed(mark.second, "second", "the line along the other side of the seam")
+    scale = take_scale(case.scale, photo)
+    rows = [stitching.find_row(photo.rgb, readings.points_of(line), scale) for line in (mark.shape, second)]
+    return stitching.compare(*rows), tuple(gap for row in rows for gap in row.gaps)
+
+
 class _Photo:
     """Size of a photo, and its pixels once they are asked for."""
 
