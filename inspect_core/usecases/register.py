@@ -11,6 +11,7 @@ from inspect_core.domain.custody import CustodyEvent, Move, Standing, State
 from inspect_core.domain.errors import BadInput, Conflict
 from inspect_core.domain.gear import Fibre, Item, Kind, clean_tag
 from inspect_core.domain.people import Person, Role
+from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
 from inspect_core.usecases import account
 from inspect_core.usecases.plain import custody_plain, item_plain, person_plain
@@ -37,7 +38,7 @@ def register(command: RegisterItem, services: Services) -> Item:
     now = services.clock.now()
     today = now.date()
     item = replace(command.item, tag=clean_tag(command.item.tag), registered_on=command.item.registered_on or today)
-    _check(item, services, today)
+    check_item(item, services, today)
     with services.unit_of_work(write=True) as uow:
         known = uow.items.find_tag(item.tag)
         if known is not None:
@@ -46,28 +47,33 @@ def register(command: RegisterItem, services: Services) -> Item:
             raise Conflict(
                 f"Tag {item.tag} is in use by a {known.kind.value}.", "Open that item, or give this one its own tag."
             )
-        start = item.first_used_on or item.registered_on or today
-        standing = Standing(
-            item_id=item.id,
-            state=State.IN_SERVICE,
-            since=now,
-            reason="Registered; not inspected yet.",
-            next_due=next_due(services.rules, item.profile, item.kind, start).on,
-        )
-        event = CustodyEvent(
-            services.new_id(), item.id, now, command.by, Move.REGISTER, None, State.IN_SERVICE, standing.reason
-        )
-        uow.items.add(item, standing)
-        uow.custody.add(event)
-        account.enter(uow, now, "item", item.id, {"item": item_plain(item), "custody": custody_plain(event)})
+        enter_item(item, command.by, uow, services)
         uow.commit()
     return item
+
+
+def enter_item(item: Item, by: str, uow: UnitOfWork, services: Services) -> None:
+    """Write a new item in service with its first due date, its first custody event and its place in the ledger. It
+    becomes real with the unit of work's commit. Raises Conflict when the tag is in use."""
+    now = services.clock.now()
+    start = item.first_used_on or item.registered_on or now.date()
+    standing = Standing(
+        item_id=item.id,
+        state=State.IN_SERVICE,
+        since=now,
+        reason="Registered; not inspected yet.",
+        next_due=next_due(services.rules, item.profile, item.kind, start).on,
+    )
+    event = CustodyEvent(services.new_id(), item.id, now, by, Move.REGISTER, None, State.IN_SERVICE, standing.reason)
+    uow.items.add(item, standing)
+    uow.custody.add(event)
+    account.enter(uow, now, "item", item.id, {"item": item_plain(item), "custody": custody_plain(event)})
 
 
 def correct_item(item: Item, by: str, services: Services) -> Item:
     """Replace what is registered of an item; the old entry stays in the ledger. Tag and kind stay as they are."""
     now = services.clock.now()
-    _check(item, services, now.date())
+    check_item(item, services, now.date())
     with services.unit_of_work(write=True) as uow:
         known = uow.items.get(item.id)
         if (known.tag, known.kind) != (item.tag, item.kind):
@@ -78,7 +84,8 @@ def correct_item(item: Item, by: str, services: Services) -> Item:
     return item
 
 
-def _check(item: Item, services: Services, today: date) -> None:
+def check_item(item: Item, services: Services, today: date) -> None:
+    """Raises BadInput where the profile is unknown, a date lies ahead or a text is too long."""
     profiles = {profile.name for profile in services.rules.profiles}
     if item.profile not in profiles:
         raise BadInput(f"“{item.profile}” is no profile.", f"Use one of: {', '.join(sorted(profiles))}.")
