@@ -60,7 +60,8 @@ def needed(data: Mapping[str, Any], key: str, where: str) -> Any:
 def word(value: object, key: str, known: type[_E]) -> _E:
     """A member of a vocabulary."""
     try:
-        return known(value)  # type: ignore[arg-type]
+        # Text alone is looked up: the enumeration's own refusal would spell out whatever else it is given.
+        return known(value if isinstance(value, str) else "")
     except ValueError:
         raise bad(key, f"{quoted(value)} is not known", f"Use one of: {', '.join(known)}") from None
 
