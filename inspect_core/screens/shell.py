@@ -16,6 +16,7 @@ from inspect_core.screens import (
     inspection,
     people,
     register,
+    roll,
     rules,
     search,
     setup,
@@ -35,6 +36,7 @@ _SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
     ("inspect", "Inspect", ":material/frame_inspect:", inspection.show),
     ("setup", "Set-up check", ":material/rule:", setup.show),
     ("register", "Register", ":material/add_box:", register.show),
+    ("roll", "Photo roll", ":material/photo_library:", roll.show),
     ("search", "Search", ":material/search:", search.show),
     ("trends", "Trends", ":material/bar_chart:", trends.show),
     ("rules", "Rules", ":material/gavel:", rules.show),
@@ -42,7 +44,7 @@ _SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
     ("item", "Item", ":material/history:", history.show),
     ("answer", "Answer", ":material/task_alt:", answer.show),
 )
-_REACHED_BY_LINK = ("item", "answer")
+_REACHED_BY_LINK = ("item", "answer", "roll")
 
 
 def run(open_services: Callable[[], Services], *, first: str = "today") -> None:

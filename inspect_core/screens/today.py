@@ -50,6 +50,7 @@ def _ways(frame: Frame) -> None:
         frame.link("inspect", "Inspect", icon=":material/frame_inspect:")
     with two:
         frame.link("register", "Register", icon=":material/add_box:")
+    frame.link("roll", "Photos from the roof", icon=":material/photo_library:")
     frame.link("setup", "Check the set-up", icon=":material/rule:")
 
 

@@ -10,7 +10,7 @@ import sys
 import click
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.terminal import gear, looking, measuring, ruling
+from inspect_core.terminal import gear, looking, measuring, people, records, rolls, ruling
 from inspect_core.terminal.common import Session
 
 
@@ -19,17 +19,30 @@ from inspect_core.terminal.common import Session
 @click.option(
     "--store", metavar="URL", envvar="BARTACK_STORE", help="Folder of the records. Default: your own data folder."
 )
+@click.option("--pin-file", metavar="FILE|-", help="File whose first line is the PIN of whoever acts (--by).")
 @click.pass_context
-def bartack(context: click.Context, store: str | None) -> None:
+def bartack(context: click.Context, store: str | None, pin_file: str | None) -> None:
     """Keep the record that decides whether a piece of fall-protection gear may be clipped on.
 
     The maker's instructions, local codes and a competent person come first. A photo shows no hidden damage, and no
     reading proves strength.
+
+    In a site with sign-in, commands that write ask for the PIN of --by NAME; else give it with --pin-file or in the
+    environment variable BARTACK_PIN, never as an argument.
     """
-    context.obj = Session(store)
+    context.obj = session = Session(store, pin_file)
+    context.call_on_close(session.leave)
 
 
-for command in (*ruling.COMMANDS, *measuring.COMMANDS, *gear.COMMANDS, *looking.COMMANDS):
+for command in (
+    *ruling.COMMANDS,
+    *measuring.COMMANDS,
+    *gear.COMMANDS,
+    *people.COMMANDS,
+    *looking.COMMANDS,
+    *records.COMMANDS,
+    *rolls.COMMANDS,
+):
     bartack.add_command(command)
 
 

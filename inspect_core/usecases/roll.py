@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from inspect_core.domain.access import Action
 from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BadInput, BartackError, NotFound
 from inspect_core.domain.gear import Item, clean_tag
@@ -19,6 +20,7 @@ from inspect_core.imaging.files import take_in, upright_rgb
 from inspect_core.imaging.honesty import HashIndex, codes_in
 from inspect_core.imaging.qr import sorted_codes
 from inspect_core.ports import UnitOfWork
+from inspect_core.usecases.acting import acting
 from inspect_core.usecases.inspect import MOST_PHOTOS
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.roll_plan import Placed, RollPlan, plan_roll
@@ -53,7 +55,7 @@ def begin_roll(by: str, services: Services, *, roll_id: str | None = None) -> Ro
                 return uow.rolls.get(roll_id)
             except NotFound:
                 pass
-        uow.people.get(by)
+        acting(uow, services, by, Action.ADD_PHOTOS)
         roll = Roll(roll_id or services.new_id(), services.clock.now(), by)
         uow.rolls.add(roll)
         uow.commit()
@@ -143,7 +145,7 @@ def start_drafts(
     started: list[Started] = []
     refused: list[Refused] = []
     with services.unit_of_work(write=True) as uow:
-        uow.people.get(by)
+        acting(uow, services, by, Action.CHECK if type_ is InspectionType.BEFORE_USE else Action.INSPECT)
         fresh = {photo.photo_id: photo for photo in uow.rolls.photos(roll_id) if photo.draft_id is None}
         for tag in dict.fromkeys(tags):
             photos = [fresh[one.photo.photo_id] for one in plan.groups.get(tag, ()) if one.photo.photo_id in fresh]
