@@ -9,6 +9,7 @@ from typing import Any
 
 import streamlit as st
 
+from inspect_core.domain.access import Action, may
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Component, Fibre, Item, Kind, components_of
 from inspect_core.domain.people import Person
@@ -61,6 +62,8 @@ def show(frame: Frame) -> None:
     )
     if kind is None:
         st.caption("The kind decides which parts are inspected and which numbers its rules need.")
+        if may(person, Action.IMPORT, frame.today):
+            frame.link("import", "Many at once? Import a register from a spreadsheet", icon=":material/upload_file:")
         return
     _form(frame, person, Kind(kind))
 

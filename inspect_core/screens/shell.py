@@ -14,12 +14,15 @@ from inspect_core.screens import (
     check,
     history,
     inspection,
+    kits,
     people,
     register,
+    register_import,
     roll,
     rules,
     search,
     setup,
+    sign_in,
     today,
     trends,
 )
@@ -36,15 +39,18 @@ _SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
     ("inspect", "Inspect", ":material/frame_inspect:", inspection.show),
     ("setup", "Set-up check", ":material/rule:", setup.show),
     ("register", "Register", ":material/add_box:", register.show),
+    ("import", "Import a register", ":material/upload_file:", register_import.show),
     ("roll", "Photo roll", ":material/photo_library:", roll.show),
+    ("kits", "Kits", ":material/backpack:", kits.show),
     ("search", "Search", ":material/search:", search.show),
     ("trends", "Trends", ":material/bar_chart:", trends.show),
     ("rules", "Rules", ":material/gavel:", rules.show),
     ("people", "People", ":material/group:", people.show),
+    ("sign-in", "Sign in", ":material/login:", sign_in.show),
     ("item", "Item", ":material/history:", history.show),
     ("answer", "Answer", ":material/task_alt:", answer.show),
 )
-_REACHED_BY_LINK = ("item", "answer", "roll")
+_REACHED_BY_LINK = ("sign-in", "item", "answer", "roll", "import")
 
 
 def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
@@ -53,6 +59,8 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
     st.html(_STYLE)
     try:
         services = open_services()
+        sign_in.take_claims(services)
+        services = who.with_actor(services)
     except BartackError as error:
         st.title("Bartack cannot open its records")
         errors.show_error(error)

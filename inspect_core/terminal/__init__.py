@@ -10,7 +10,7 @@ import sys
 import click
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.terminal import gear, looking, measuring, people, records, rolls, ruling
+from inspect_core.terminal import gear, importing, looking, measuring, people, records, rolls, ruling
 from inspect_core.terminal.common import Session
 
 
@@ -42,6 +42,7 @@ for command in (
     *looking.COMMANDS,
     *records.COMMANDS,
     *rolls.COMMANDS,
+    *importing.COMMANDS,
 ):
     bartack.add_command(command)
 

@@ -108,7 +108,7 @@ def import_rows(
     services: Services,
     *,
     skip_bad: bool,
-    progress: Callable[[int, int], None] = lambda done, total: None,
+    progress: Callable[[int, int], object] = lambda done, total: None,
 ) -> Imported:
     """Enter all good rows in one transaction, or nothing. `progress` hears how many of how many are done.
 
