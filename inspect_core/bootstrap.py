@@ -13,6 +13,7 @@ import platformdirs
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
 from inspect_core.rules.loader import load_rules
+from inspect_core.usecases.account import seal
 from inspect_core.usecases.services import Services
 
 __all__ = ["default_store", "load_rules", "open_services"]
@@ -41,8 +42,11 @@ def open_services(store: str | None = None) -> Services:
     """
     # Loaded only where a store is opened: deciding or measuring a file needs no database library.
     from storage.engine import open_engine
+    from storage.hashed_secrets import Argon2Secrets
     from storage.migrations import upgrade
     from storage.photos_on_disk import PhotosOnDisk
+    from storage.scrub import scrub
+    from storage.signing_key import KEY_NAME, KeyFile
     from storage.unit_of_work import unit_of_work_factory
 
     folder = Path(store).expanduser() if store else default_store()
@@ -50,13 +54,18 @@ def open_services(store: str | None = None) -> Services:
     upgrade(engine)
     photos = PhotosOnDisk(folder / "photos")
     photos.clear_leftovers()
+    signer = KeyFile(folder / KEY_NAME)
     return Services(
-        unit_of_work=unit_of_work_factory(engine),
+        unit_of_work=unit_of_work_factory(engine, lambda unit: seal(unit, signer)),
         photos=photos,
         clock=SystemClock(),
         rules=load_rules(),
         place=str(folder),
         draw=draw_demo_picture,
+        hasher=Argon2Secrets(),
+        scrub=lambda: scrub(engine),
+        signer=signer,
+        close=engine.dispose,
     )
 
 

@@ -5,7 +5,7 @@ A unit of work is opened per action and left either by `commit()` or with nothin
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 from types import TracebackType
 from typing import Any, Protocol, Self
@@ -21,6 +21,8 @@ from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
 from inspect_core.domain.roll import Roll, RollPhoto
 from inspect_core.domain.setup import SetupRecord
+from inspect_core.ports_account import RecordReader, TreeRepository
+from inspect_core.ports_people import KitRepository, SignInRepository
 from inspect_core.ports_trends import SecondReadingRepository, TrendSplits
 
 
@@ -47,6 +49,10 @@ class PhotoStore(Protocol):
         ...
 
     def has(self, photo_id: str) -> bool: ...
+
+    def ids(self) -> Iterator[str]:
+        """Every stored photo, in the order of their SHA-256."""
+        ...
 
 
 class ItemRepository(Protocol):
@@ -115,6 +121,10 @@ class CustodyRepository(Protocol):
         """Newest first."""
         ...
 
+    def witnessed_by(self, name: str) -> int:
+        """How many old records name a witness in just these words."""
+        ...
+
 
 class PhotoRepository(Protocol):
     """What is known of stored photos."""
@@ -152,6 +162,10 @@ class PersonRepository(Protocol):
     def find_name(self, name: str) -> Person | None: ...
 
     def all(self) -> tuple[Person, ...]: ...
+
+    def forget_old_names(self) -> None:
+        """Makes the index of names anew, so that it holds none that was replaced."""
+        ...
 
 
 class DraftRepository(Protocol):
@@ -233,8 +247,16 @@ class LedgerRepository(Protocol):
 
     def add(self, entry: LedgerEntry) -> None: ...
 
+    def added(self) -> LedgerEntry | None:
+        """The last entry that this unit of work added."""
+        ...
+
     def of_subject(self, subject: str, subject_id: str) -> tuple[LedgerEntry, ...]:
         """Entries about one thing, oldest first."""
+        ...
+
+    def numbered(self, numbers: Sequence[int]) -> tuple[LedgerEntry, ...]:
+        """The entries with these numbers, in order."""
         ...
 
     def entries(self, *, after: int = 0, limit: int | None = None) -> tuple[LedgerEntry, ...]: ...
@@ -344,12 +366,16 @@ class UnitOfWork(Protocol):
     custody: CustodyRepository
     photos: PhotoRepository
     people: PersonRepository
+    sign_ins: SignInRepository
+    kits: KitRepository
     drafts: DraftRepository
     setups: SetupRepository
     rolls: RollRepository
     settings: SettingsRepository
     second_readings: SecondReadingRepository
     ledger: LedgerRepository
+    tree: TreeRepository
+    records: RecordReader
     search: SearchIndex
     reviews: Reviews
 

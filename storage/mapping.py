@@ -14,6 +14,7 @@ from inspect_core.domain.gear import Fibre, Item, Kind, clean_tag
 from inspect_core.domain.people import Person, Role
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry
+from inspect_core.domain.signatures import Signature, SignedBy
 
 Values = dict[str, Any]
 
@@ -131,6 +132,19 @@ def item_row_of(row: Row[Any]) -> ItemRow:
     return ItemRow(item_of(row), standing_of(row), row.photo_id)
 
 
+def signature_values(signature: Signature | None) -> Values:
+    """The columns that make a record signed. Who signed is the record's own `by`, and so is the zone of its time."""
+    if signature is None:
+        return {"signed_at": None, "signed_how": None}
+    return {"signed_at": signature.at, "signed_how": signature.how.value}
+
+
+def signature_of(row: Row[Any]) -> Signature | None:
+    if row.signed_at is None:
+        return None
+    return Signature(row.by, on_site(row.signed_at, row.at_offset), SignedBy(row.signed_how))
+
+
 def custody_values(event: CustodyEvent) -> Values:
     return {
         "id": event.id,
@@ -146,6 +160,8 @@ def custody_values(event: CustodyEvent) -> Values:
         "inspection_id": event.inspection_id,
         "photo_id": event.photo_id,
         "witness": event.witness,
+        "witness_id": event.witness_id,
+        **signature_values(event.signature),
     }
 
 
@@ -162,6 +178,8 @@ def custody_of(row: Row[Any]) -> CustodyEvent:
         inspection_id=row.inspection_id,
         photo_id=row.photo_id,
         witness=row.witness,
+        witness_id=row.witness_id,
+        signature=signature_of(row),
     )
 
 
@@ -179,6 +197,7 @@ def photo_values(photo: Photo) -> Values:
         "glare_share": photo.glare_share,
         "advice": list(photo.advice),
         "received_at": photo.received_at,
+        "copies": dict(photo.copies),
     }
 
 
@@ -196,6 +215,7 @@ def photo_of(row: Row[Any]) -> Photo:
         glare_share=row.glare_share,
         advice=tuple(row.advice),
         received_at=row.received_at,
+        copies=frozen(row.copies),
     )
 
 
@@ -207,11 +227,21 @@ def person_values(person: Person) -> Values:
         "role": person.role.value,
         "qualified_until": person.qualified_until,
         "active": person.active,
+        "name_salt": person.name_salt,
+        "coded": person.coded,
     }
 
 
 def person_of(row: Row[Any]) -> Person:
-    return Person(id=row.id, name=row.name, role=Role(row.role), qualified_until=row.qualified_until, active=row.active)
+    return Person(
+        id=row.id,
+        name=row.name,
+        role=Role(row.role),
+        qualified_until=row.qualified_until,
+        active=row.active,
+        name_salt=row.name_salt,
+        coded=row.coded,
+    )
 
 
 def draft_values(draft: Draft) -> Values:

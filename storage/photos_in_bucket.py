@@ -80,6 +80,15 @@ class PhotosInBucket:
             return False
         return True
 
+    def ids(self) -> Iterator[str]:
+        """Every stored photo, in the order of their SHA-256."""
+        with _bucket_faults():
+            for batch in self._bucket.list():
+                for entry in batch:
+                    *_, photo_id, name = ("", "", *entry["path"].split("/"))
+                    if name == _ORIGINAL and _ID.fullmatch(photo_id):
+                        yield photo_id
+
     def link(self, photo_id: str, name: str, *, lasts: timedelta = timedelta(minutes=10)) -> str:
         """An address from which anybody who has it may load one copy until it runs out, at most an hour. There is
         none for an original. Raises NotFound."""

@@ -17,7 +17,7 @@ import re
 import shutil
 import time
 import uuid
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -72,6 +72,12 @@ class PhotosOnDisk:
     def has(self, photo_id: str) -> bool:
         with disk_faults():
             return bool(_ID.fullmatch(photo_id)) and (self._place(photo_id) / _ORIGINAL).is_file()
+
+    def ids(self) -> Iterator[str]:
+        """Every stored photo, in the order of their SHA-256."""
+        with disk_faults():
+            for group in sorted(self._folder.glob("[0-9a-f][0-9a-f]")):
+                yield from sorted(path.name for path in group.iterdir() if _ID.fullmatch(path.name))
 
     def clear_leftovers(self, older_than: float = 86_400.0) -> int:
         """Removes what interrupted writes left under `incoming`, untouched for that many seconds, and counts it."""

@@ -17,6 +17,7 @@ from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry
 from storage import mapping
+from storage.inspections import SqlInspections
 from storage.search import SqlSearch
 from storage.tables import custody, drafts, inspection_photos, inspections, items, ledger, people, photos
 from storage.work import Work
@@ -26,6 +27,8 @@ _ITEM = sa.select(items).where(items.c.id == sa.bindparam("id"))
 _TAGGED = sa.select(items).where(items.c.tag == sa.bindparam("tag"))
 _PHOTO = sa.select(photos).where(photos.c.id == sa.bindparam("id"))
 _PERSON = sa.select(people).where(people.c.id == sa.bindparam("id"))
+#: So many numbers go into one list of a query.
+_BATCH = 500
 _HEAD = sa.select(ledger).order_by(ledger.c.number.desc()).limit(1)
 
 
@@ -48,6 +51,7 @@ class SqlItems:
         statement = sa.update(items).where(items.c.id == item.id).values(mapping.item_values(item))
         self._work.change(statement, clash=_tag_in_use(item.tag))
         self._search.change_item(row.number, item)
+        SqlInspections(self._work, self._search).recount(mapping.item_of(row), item)
 
     def set_standing(self, standing: Standing) -> None:
         statement = sa.update(items).where(items.c.id == standing.item_id).values(mapping.standing_values(standing))
@@ -129,6 +133,10 @@ class SqlCustody:
         )
         return tuple(mapping.custody_of(row) for row in self._work.rows(statement))
 
+    def witnessed_by(self, name: str) -> int:
+        row = self._work.first(sa.select(sa.func.count().label("many")).where(custody.c.witness == name))
+        return int(row.many) if row else 0
+
 
 class SqlPhotos:
     """Fulfils PhotoRepository."""
@@ -205,6 +213,10 @@ class SqlPeople:
         statement = sa.select(people).order_by(people.c.name_key, people.c.number)
         return tuple(mapping.person_of(row) for row in self._work.rows(statement))
 
+    def forget_old_names(self) -> None:
+        if self._work.dialect == "sqlite":
+            self._work.change(sa.text("INSERT INTO search_people (search_people) VALUES ('rebuild')"))
+
 
 class SqlDrafts:
     """Fulfils DraftRepository."""
@@ -240,6 +252,7 @@ class SqlLedger:
 
     def __init__(self, work: Work) -> None:
         self._work = work
+        self._added: LedgerEntry | None = None
 
     def head(self) -> LedgerEntry | None:
         row = self._work.first(_HEAD)
@@ -250,11 +263,23 @@ class SqlLedger:
             f"Entry {entry.number} of the ledger is written already.", "Read the ledger's head again, then save."
         )
         self._work.insert(ledger, mapping.entry_values(entry), clash=clash)
+        self._added = entry
+
+    def added(self) -> LedgerEntry | None:
+        return self._added
 
     def of_subject(self, subject: str, subject_id: str) -> tuple[LedgerEntry, ...]:
         about = sa.and_(ledger.c.subject == subject, ledger.c.subject_id == subject_id)
         statement = sa.select(ledger).where(about).order_by(ledger.c.number)
         return tuple(mapping.entry_of(row) for row in self._work.rows(statement))
+
+    def numbered(self, numbers: Sequence[int]) -> tuple[LedgerEntry, ...]:
+        found: list[LedgerEntry] = []
+        for start in range(0, len(numbers), _BATCH):
+            batch = list(numbers[start : start + _BATCH])
+            statement = sa.select(ledger).where(ledger.c.number.in_(batch)).order_by(ledger.c.number)
+            found += map(mapping.entry_of, self._work.rows(statement))
+        return tuple(found)
 
     def entries(self, *, after: int = 0, limit: int | None = None) -> tuple[LedgerEntry, ...]:
         statement = sa.select(ledger).where(ledger.c.number > after).order_by(ledger.c.number).limit(limit)

@@ -54,6 +54,10 @@ def _text(name: str) -> sa.Column[str]:
     return sa.Column(name, sa.Text, nullable=False)
 
 
+def _signed() -> tuple[sa.Column[datetime], sa.Column[str]]:
+    return sa.Column("signed_at", UtcTime), sa.Column("signed_how", sa.Text)
+
+
 items = sa.Table(
     "items",
     metadata,
@@ -115,6 +119,7 @@ photos = sa.Table(
     sa.Column("glare_share", sa.Float, nullable=False),
     sa.Column("advice", sa.JSON, nullable=False),
     sa.Column("received_at", UtcTime, nullable=False),
+    sa.Column("copies", sa.JSON, nullable=False, server_default=sa.text("'{}'")),  # SHA-256 of each copy, by its name
     sa.Index(None, "phash"),
 )
 
@@ -147,8 +152,16 @@ inspections = sa.Table(
     sa.Column("next_due", sa.Date),
     _text("note"),
     sa.Column("photo_id", sa.Text),  # the photo to show for it
+    *_signed(),
     sa.Index(None, "item_id", "at"),
     sa.Index(None, "month", "outcome"),
+    # Walked backwards for the newest that ended out of service.
+    sa.Index(
+        "ix_inspections_found",
+        "day",
+        sqlite_where=sa.text("outcome <> 'in service'"),
+        postgresql_where=sa.text("outcome <> 'in service'"),
+    ),
     sa.Index(
         "ix_inspections_corrects",
         "corrects",
@@ -234,6 +247,8 @@ custody = sa.Table(
     ),
     sa.Column("photo_id", sa.Text, _known_photo()),
     _text("witness"),
+    sa.Column("witness_id", sa.Text),
+    *_signed(),
     sa.Index(None, "item_id", "at"),
     sa.Index(None, "move", "day"),
 )
@@ -248,6 +263,8 @@ people = sa.Table(
     _text("role"),
     sa.Column("qualified_until", sa.Date),
     sa.Column("active", sa.Boolean, nullable=False),
+    sa.Column("name_salt", sa.Text, nullable=False, server_default=sa.text("''")),
+    sa.Column("coded", sa.Boolean, nullable=False, server_default=sa.false()),
 )
 
 drafts = sa.Table(
@@ -284,6 +301,43 @@ search_docs = sa.Table(
     _text("about"),
     _text("facets"),
 )
+
+#: A search that somebody named. `person_id` "": everybody at this site's store sees it.
+saved_searches = sa.Table(
+    "saved_searches",
+    metadata,
+    sa.Column("number", _Number, primary_key=True),
+    sa.Column("id", sa.Text, nullable=False, unique=True),
+    _text("name"),
+    _text("name_key"),
+    _text("person_id"),
+    sa.Column("query", sa.JSON, nullable=False),
+    _text("saved_by"),
+    sa.Column("saved_at", UtcTime, nullable=False),
+    sa.UniqueConstraint("person_id", "name_key"),
+)
+
+
+def _tally(name: str, key: tuple[str, ...], *counts: str) -> sa.Table:
+    return sa.Table(
+        name,
+        metadata,
+        *(sa.Column(column, sa.Text, primary_key=True) for column in key),
+        *(sa.Column(column, sa.Integer, nullable=False) for column in counts),
+        sqlite_with_rowid=False,
+    )
+
+
+# Counts that `storage.tallies` keeps; corrected inspections are not in them. `model`: maker and model in one label.
+#: Inspections by the gear, and by who signed them.
+inspection_tallies = _tally("inspection_tallies", ("month", "kind", "model", "site", "outcome"), "many")
+person_tallies = _tally("person_tallies", ("month", "by", "kind", "model", "site", "type", "outcome"), "many")
+#: Inspections that looked at a component, those that marked it, and those that marked a category anywhere.
+part_tallies = _tally("part_tallies", ("kind", "month", "component", "model", "site"), "looked", "marked")
+category_tallies = _tally("category_tallies", ("month", "kind", "model", "site", "category"), "marked")
+#: Marks by what they show, and by the item they lie on.
+mark_tallies = _tally("mark_tallies", ("kind", "month", "component", "category", "model", "site"), "marks")
+mark_items = _tally("mark_items", ("kind", "component", "model", "site", "item_id"), "marks")
 
 setups = sa.Table(
     "setups",

@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from types import TracebackType
 from typing import Self
 
 from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
-from inspect_core import ports, ports_trends
+from inspect_core import ports, ports_account, ports_people, ports_trends
 from storage.engine import WRITES
 from storage.faults import database_faults
 from storage.inspections import SqlInspections
+from storage.kits import SqlKits
 from storage.queries import SqlReviews
+from storage.records import SqlRecords
 from storage.repositories import SqlCustody, SqlDrafts, SqlItems, SqlLedger, SqlPeople, SqlPhotos
 from storage.rolls import SqlRolls, SqlSettings
 from storage.search import SqlSearch
 from storage.second_readings import SqlSecondReadings
 from storage.setups import SqlSetups
+from storage.sign_ins import SqlSignIns
+from storage.tree import SqlTree
 from storage.work import UnitOfWorkMisuse, Work
 
 #: Which engines this thread is writing to: a second unit of work there would wait for the first for ever.
@@ -38,18 +43,25 @@ class SqlUnitOfWork:
     custody: ports.CustodyRepository
     photos: ports.PhotoRepository
     people: ports.PersonRepository
+    sign_ins: ports_people.SignInRepository
+    kits: ports_people.KitRepository
     drafts: ports.DraftRepository
     setups: ports.SetupRepository
     rolls: ports.RollRepository
     settings: ports.SettingsRepository
     second_readings: ports_trends.SecondReadingRepository
     ledger: ports.LedgerRepository
+    tree: ports_account.TreeRepository
+    records: ports_account.RecordReader
     search: ports.SearchIndex
     reviews: ports.Reviews
 
-    def __init__(self, engine: Engine, *, write: bool = False) -> None:
+    def __init__(
+        self, engine: Engine, *, write: bool = False, before_commit: Callable[[ports.UnitOfWork], object] | None = None
+    ) -> None:
         self._engine = engine
         self._write = write
+        self._before_commit = before_commit
         self._connection: Connection | None = None
         self._work: Work | None = None
 
@@ -75,16 +87,21 @@ class SqlUnitOfWork:
         self._work = work
         search = SqlSearch(work)
         self.items = SqlItems(work, search)
-        self.inspections = SqlInspections(work, search)
+        inspected = SqlInspections(work, search)
+        self.inspections = inspected
         self.custody = SqlCustody(work)
         self.photos = SqlPhotos(work)
         self.people = SqlPeople(work)
+        self.sign_ins = SqlSignIns(work)
+        self.kits = SqlKits(work)
         self.drafts = SqlDrafts(work)
         self.setups = SqlSetups(work)
         self.second_readings = SqlSecondReadings(work)
         self.rolls = SqlRolls(work)
         self.settings = SqlSettings(work)
         self.ledger = SqlLedger(work)
+        self.tree = SqlTree(work)
+        self.records = SqlRecords(work, inspected)
         self.search = search
         self.reviews = SqlReviews(work)
 
@@ -96,6 +113,8 @@ class SqlUnitOfWork:
 
     def commit(self) -> None:
         """Writes everything, durable when this returns. Where it fails nothing is written."""
+        if self._before_commit is not None and self._write and self._work is not None and self._work.open:
+            self._before_commit(self)
         self._end(commit=True)
 
     def rollback(self) -> None:
@@ -127,10 +146,12 @@ def _held() -> set[Engine]:
     return held
 
 
-def unit_of_work_factory(engine: Engine) -> ports.UnitOfWorkFactory:
-    """Opens units of work on the engine."""
+def unit_of_work_factory(
+    engine: Engine, before_commit: Callable[[ports.UnitOfWork], object] | None = None
+) -> ports.UnitOfWorkFactory:
+    """Opens units of work on the engine. `before_commit` is the last to write into each one that is committed."""
 
     def open_unit(*, write: bool = False) -> ports.UnitOfWork:
-        return SqlUnitOfWork(engine, write=write)
+        return SqlUnitOfWork(engine, write=write, before_commit=before_commit)
 
     return open_unit

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
+from types import MappingProxyType
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,7 +14,8 @@ class Photo:
 
     `width`, `height`: pixels of the upright original. `captured_at`: the camera's own clock, without a zone where
     the camera gave none; None where the file does not say. `phash`: 64-bit perceptual hash as 16 hex digits.
-    `advice`: plain sentences on how to take a better picture, empty where it will do.
+    `advice`: plain sentences on how to take a better picture, empty where it will do. `copies`: SHA-256 in hex of each
+    stored copy by its name; empty for photos taken in before these were kept.
     """
 
     id: str
@@ -27,3 +30,4 @@ class Photo:
     glare_share: float
     advice: tuple[str, ...]
     received_at: datetime
+    copies: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))

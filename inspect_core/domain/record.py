@@ -41,6 +41,17 @@ class TreeHead:
 
 
 @dataclass(frozen=True, slots=True)
+class StoredRecord:
+    """One record as it is stored: `key` asks for the page after it, `record` is its domain value, `odd` names columns
+    of its row that contradict the others."""
+
+    key: int | str
+    id: str
+    record: Any
+    odd: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Draft:
     """Work not yet recorded, kept so that a closed browser loses nothing. `body` is plain JSON data."""
 

@@ -7,6 +7,7 @@ from inspect_core.ledger.chain import (
     canonical,
     content_of,
     digest_of,
+    entry_after,
     entry_content,
     next_entry,
 )
@@ -35,6 +36,7 @@ __all__ = [
     "consistency_path",
     "content_of",
     "digest_of",
+    "entry_after",
     "entry_content",
     "fingerprint",
     "frontier_numbers",

@@ -49,14 +49,22 @@ def digest_of(number: int, at: datetime, subject: str, subject_id: str, body: Ma
     return hashlib.sha256(canonical(content)).hexdigest()
 
 
+def entry_after(
+    head: LedgerEntry | None, at: datetime, subject: str, subject_id: str, body: Mapping[str, Any]
+) -> tuple[LedgerEntry, bytes]:
+    """The entry that follows `head` (None: the first), and its content in canonical form."""
+    number = head.number + 1 if head else 1
+    previous = head.digest if head else GENESIS
+    content = canonical(entry_content(number, at, subject, subject_id, body, previous))
+    digest = hashlib.sha256(content).hexdigest()
+    return LedgerEntry(number, at, subject, subject_id, body, previous, digest), content
+
+
 def next_entry(
     head: LedgerEntry | None, at: datetime, subject: str, subject_id: str, body: Mapping[str, Any]
 ) -> LedgerEntry:
     """The entry that follows `head` (None: the first)."""
-    number = head.number + 1 if head else 1
-    previous = head.digest if head else GENESIS
-    digest = digest_of(number, at, subject, subject_id, body, previous)
-    return LedgerEntry(number, at, subject, subject_id, body, previous, digest)
+    return entry_after(head, at, subject, subject_id, body)[0]
 
 
 class Chain:

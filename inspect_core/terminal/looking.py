@@ -1,4 +1,4 @@
-"""Commands that read: history, search, due, trends, certificate, verify."""
+"""Commands that read: history, search, due, trends, certificate."""
 
 from __future__ import annotations
 
@@ -277,25 +277,4 @@ def certificate(session: Session, inspection: str, output: str, as_json: bool) -
         click.echo(f"{output}: certificate of inspection {found.id}, {len(data)} bytes")
 
 
-@click.command()
-@json_option
-@click.pass_obj
-def verify(session: Session, as_json: bool) -> None:
-    """Check the account: the chain of everything recorded, and every photo against its name."""
-    from inspect_core.usecases.account import verify as check_everything
-
-    result = check_everything(session.services)
-    if as_json:
-        print_json(
-            {"entries": result.entries, "photos": result.photos, "head": result.head, "faults": list(result.faults)}
-        )
-    else:
-        click.echo(f"{result.entries} entries and {result.photos} photos checked; head {result.head or 'none yet'}")
-        for fault in result.faults:
-            click.echo(f"  {fault}")
-        click.echo("No fault found." if not result.faults else f"{len(result.faults)} faults found.")
-    if result.faults:
-        raise click.exceptions.Exit(1)
-
-
-COMMANDS = (history, search, due, trends, certificate, verify)
+COMMANDS = (history, search, due, trends, certificate)

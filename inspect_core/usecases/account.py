@@ -3,58 +3,98 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from inspect_core.domain.errors import BartackError
-from inspect_core.domain.record import LedgerEntry
-from inspect_core.ledger import broken_links, canonical, next_entry
+from inspect_core.domain.record import LedgerEntry, TreeHead
+from inspect_core.ledger import (
+    Frontier,
+    canonical,
+    content_of,
+    entry_after,
+    frontier_numbers,
+    head_message,
+    key_id,
+    leaf_hash,
+)
 from inspect_core.ports import UnitOfWork
-from inspect_core.usecases.plain import inspection_plain
-from inspect_core.usecases.services import Services
+from inspect_core.ports_account import Signer
+from inspect_core.usecases.plain import photo_record, standing_record
+
+#: Entries written before the tree was kept are added to it so many at a time.
+_PAGE = 500
 
 
 def enter(uow: UnitOfWork, at: datetime, subject: str, subject_id: str, body: Mapping[str, Any]) -> LedgerEntry:
-    """Add the next link; it becomes real with the unit of work's commit."""
-    entry = next_entry(uow.ledger.head(), at, subject, subject_id, body)
+    """Add the next entry to the chain and to the tree; it becomes real with the unit of work's commit.
+
+    A body that holds a move ("custody") also gets where the item stands after it ("standing"), and one that names
+    photos what is known of them ("photo_records"), so that nothing in their rows can be changed unseen. Call it after
+    the records themselves are written.
+    """
+    entry, content = entry_after(uow.ledger.head(), at, subject, subject_id, _with_rows(uow, body))
+    frontier = _frontier(uow, entry.number - 1)
     uow.ledger.add(entry)
+    uow.tree.add(entry.number, frontier.add(leaf_hash(content)))
     return entry
 
 
-@dataclass(frozen=True, slots=True)
-class Account:
-    """What a look through the whole account found; no faults means that it is whole."""
+def seal(uow: UnitOfWork, signer: Signer) -> TreeHead | None:
+    """Sign the tree as it stands after what this unit of work entered; None where it entered nothing.
 
-    entries: int
-    photos: int
-    head: str | None
-    faults: tuple[str, ...]
-
-
-def verify(services: Services) -> Account:
-    """Recompute the chain, compare every stored inspection with its entry, and every photo with its name.
-
-    A cut-off end is not seen here: that needs a signed head kept elsewhere.
+    A key other than that of the head before it is entered first, so that the account itself says when keys changed.
     """
-    faults: list[str] = []
-    photos: set[str] = set()
-    with services.unit_of_work() as uow:
-        entries = uow.ledger.entries()
-        faults += broken_links(entries)
-        for entry in entries:
-            if entry.subject != "inspection":
-                continue
-            written = entry.body["inspection"]
-            photos |= set(written["photos"])
-            stored = uow.inspections.find(entry.subject_id)
-            if stored is None:
-                faults.append(f"Inspection {entry.subject_id} (entry {entry.number}) is missing from the store.")
-            elif canonical(inspection_plain(stored)) != canonical(written):
-                faults.append(f"Inspection {entry.subject_id} differs from what entry {entry.number} recorded.")
-    for photo_id in sorted(photos):
-        try:
-            services.photos.original(photo_id)
-        except BartackError as fault:
-            faults.append(f"Photo {photo_id}: {fault.problem}")
-    return Account(len(entries), len(photos), entries[-1].digest if entries else None, tuple(faults))
+    added = uow.ledger.added()
+    if added is None:
+        return None
+    key, before = signer.public_key(), uow.tree.newest_head()
+    if before is not None and before.public_key != key:
+        added = enter(
+            uow,
+            added.at,
+            "signing key",
+            key_id(key),
+            {"public_key": key.hex(), "before": before.public_key.hex()},
+        )
+    root = _frontier(uow, added.number).root()
+    head = TreeHead(added.number, root, added.at, key, signer.sign(head_message(added.number, root, added.at)))
+    uow.tree.keep_head(head)
+    return head
+
+
+def _with_rows(uow: UnitOfWork, body: Mapping[str, Any]) -> dict[str, Any]:
+    full = dict(body)
+    photos: list[str] = [*(body.get("photos") or ())]
+    inspection, custody = body.get("inspection"), body.get("custody")
+    if isinstance(inspection, Mapping):
+        photos += inspection.get("photos", ())
+    if isinstance(custody, Mapping):
+        full["standing"] = standing_record(uow.items.standing(custody["item"]))
+        if custody.get("photo"):
+            photos.append(custody["photo"])
+    elif isinstance(inspection, Mapping):
+        full["standing"] = standing_record(uow.items.standing(inspection["item"]))
+    known = [photo for photo in map(uow.photos.find, dict.fromkeys(photos)) if photo is not None]
+    if known:
+        full["photo_records"] = [photo_record(photo) for photo in known]
+    return full
+
+
+def _frontier(uow: UnitOfWork, size: int) -> Frontier:
+    """The right edge of the tree at that size. Entries that an older program wrote are added to the tree first."""
+    numbers = frontier_numbers(size)
+    known = uow.tree.nodes(numbers)
+    if len(known) < len(numbers):
+        _complete(uow, size)
+        known = uow.tree.nodes(numbers)
+    return Frontier(size, [known[number][-1] for number in numbers])
+
+
+def _complete(uow: UnitOfWork, size: int) -> None:
+    last = uow.tree.last()
+    numbers = frontier_numbers(last)
+    known = uow.tree.nodes(numbers)
+    frontier = Frontier(last, [known[number][-1] for number in numbers])
+    while frontier.size < size:
+        for entry in uow.ledger.entries(after=frontier.size, limit=min(_PAGE, size - frontier.size)):
+            uow.tree.add(entry.number, frontier.add(leaf_hash(canonical(content_of(entry)))))

@@ -6,16 +6,18 @@ Dates are ISO 8601, lengths millimetres. Numbers that are whole in meaning stay 
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import UTC, date
 from typing import Any
 
 from inspect_core.domain.custody import CustodyEvent, Standing
 from inspect_core.domain.decision import Decision, Finding
 from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.kits import Kit, KitEvent
 from inspect_core.domain.marks import Mark, Reading
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
+from inspect_core.domain.signatures import Signature
 
 
 def _day(value: Any) -> str | None:
@@ -56,6 +58,21 @@ def standing_plain(standing: Standing, on: date) -> dict[str, Any]:
         "state": standing.state.value,
         "usable": standing.usable_on(on),
         "overdue": standing.overdue_on(on),
+        "since": standing.since.isoformat(),
+        "reason": standing.reason,
+        "last_inspection": standing.last_inspection_id,
+        "last_seen_on": _day(standing.last_seen_on),
+        "last_periodic_on": _day(standing.last_periodic_on),
+        "next_due": _day(standing.next_due),
+        "damage_used": standing.damage_used,
+    }
+
+
+def standing_record(standing: Standing) -> dict[str, Any]:
+    """Where an item stands, as recorded; unlike `standing_plain` it says nothing about any day."""
+    return {
+        "item": standing.item_id,
+        "state": standing.state.value,
         "since": standing.since.isoformat(),
         "reason": standing.reason,
         "last_inspection": standing.last_inspection_id,
@@ -124,6 +141,14 @@ def decision_plain(decision: Decision, each: Callable[[Finding], dict[str, Any]]
     }
 
 
+def _signed(signature: Signature | None) -> dict[str, Any]:
+    """The signature as a key of its own, left out where there is none: entries written before signing existed, or in a
+    site without sign-in, have no such key."""
+    if signature is None:
+        return {}
+    return {"signature": {"by": signature.by, "at": signature.at.isoformat(), "how": signature.how.value}}
+
+
 def inspection_plain(inspection: Inspection) -> dict[str, Any]:
     """A whole inspection, as it goes into the ledger."""
     hand = inspection.hand
@@ -146,6 +171,7 @@ def inspection_plain(inspection: Inspection) -> dict[str, Any]:
         "corrects": inspection.corrects,
         "next_due": _day(inspection.next_due),
         "note": inspection.note,
+        **_signed(inspection.signature),
     }
 
 
@@ -163,11 +189,29 @@ def custody_plain(event: CustodyEvent) -> dict[str, Any]:
         "inspection": event.inspection_id,
         "photo": event.photo_id,
         "witness": event.witness,
+        **({"witness_id": event.witness_id} if event.witness_id else {}),
+        **_signed(event.signature),
+    }
+
+
+def person_entry(person: Person) -> dict[str, Any]:
+    """What the ledger says of a person: never the name, only what the name and its salt together give.
+
+    Made of the stored row alone, so that `verify` can compare it with the last entry about the person. Older entries
+    are flat, without "person", and hold the name in clear as `person_plain` gives it.
+    """
+    return {
+        "id": person.id,
+        "name_commitment": person.name_commitment,
+        "code": person.name if person.coded else None,
+        "role": person.role.value,
+        "qualified_until": _day(person.qualified_until),
+        "active": person.active,
     }
 
 
 def person_plain(person: Person) -> dict[str, Any]:
-    """A person as recorded."""
+    """A person as shown and exported, with the name; not for the ledger."""
     return {
         "id": person.id,
         "name": person.name,
@@ -175,6 +219,39 @@ def person_plain(person: Person) -> dict[str, Any]:
         "qualified_until": _day(person.qualified_until),
         "active": person.active,
     }
+
+
+def kit_entry(kit: Kit) -> dict[str, Any]:
+    """A kit as its row stands after an event; goes into the ledger beside the event."""
+    return {
+        "id": kit.id,
+        "name": kit.name,
+        "items": list(kit.item_ids),
+        "since": kit.since.isoformat(),
+        "holder": kit.holder,
+        "dissolved": kit.dissolved,
+    }
+
+
+def kit_event_entry(event: KitEvent) -> dict[str, Any]:
+    """One thing that happened to a kit, as stored."""
+    return {
+        "id": event.id,
+        "kit": event.kit_id,
+        "at": event.at.isoformat(),
+        "by": event.by,
+        "move": event.move.value,
+        "items": list(event.item_ids),
+        "holder": event.holder,
+        "taken_out": event.taken_out,
+        "put_in": event.put_in,
+        "note": event.note,
+    }
+
+
+def setting_entry(name: str, value: Any, by: str | None) -> dict[str, Any]:
+    """A setting as it was made; `value` is what lies in the settings table under that name."""
+    return {"name": name, "value": value, "by": by}
 
 
 def photo_plain(photo: Photo) -> dict[str, Any]:
@@ -188,4 +265,16 @@ def photo_plain(photo: Photo) -> dict[str, Any]:
         "captured_at": _day(photo.captured_at),
         "phash": photo.phash,
         "advice": list(photo.advice),
+    }
+
+
+def photo_record(photo: Photo) -> dict[str, Any]:
+    """Everything recorded of a photo; `copies` are SHA-256 by name."""
+    return {
+        **photo_plain(photo),
+        "sharpness": photo.sharpness,
+        "exposure": photo.exposure,
+        "glare_share": photo.glare_share,
+        "received_at": photo.received_at.astimezone(UTC).isoformat(),
+        "copies": dict(photo.copies),
     }

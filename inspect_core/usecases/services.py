@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import secrets
 import uuid
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Protocol
 
+from inspect_core.domain.credentials import Actor
 from inspect_core.ports import Clock, PhotoStore, UnitOfWorkFactory
+from inspect_core.ports_account import Signer
+from inspect_core.ports_people import SecretHasher
 from inspect_core.rules.model import RuleSet
 
 
 def random_id() -> str:
     """A fresh identifier, 32 hex digits."""
     return uuid.uuid4().hex
+
+
+def random_secret() -> str:
+    """A fresh number that nobody can guess, 32 hex digits: for sign-ins, and beside names in the ledger."""
+    return secrets.token_hex(16)
 
 
 class DrawPicture(Protocol):
@@ -28,7 +37,12 @@ class DrawPicture(Protocol):
 
 @dataclass(frozen=True)
 class Services:
-    """`place` tells people where their records lie; `draw` draws the demo site's pictures (None: no demo site)."""
+    """`place` tells people where their records lie; `draw` draws the demo site's pictures (None: no demo site);
+    `signer` signs the account (None: nothing is signed); `close` lets go of the store's files.
+
+    `hasher` turns PINs into hashes (None: no sign-in). `must_sign_in`: the server signs people in, so that the site is
+    locked even where nobody has a PIN. `actor`: who is signed in, of one session only; see `usecases.acting`.
+    `scrub` wipes what the store's files keep of values that were replaced."""
 
     unit_of_work: UnitOfWorkFactory
     photos: PhotoStore
@@ -37,6 +51,13 @@ class Services:
     place: str
     draw: DrawPicture | None = None
     new_id: Callable[[], str] = random_id
+    hasher: SecretHasher | None = None
+    new_secret: Callable[[], str] = random_secret
+    must_sign_in: bool = False
+    actor: Actor | None = None
+    scrub: Callable[[], None] = lambda: None
+    signer: Signer | None = None
+    close: Callable[[], None] = lambda: None
 
     def today(self) -> date:
         """The date at the clock's own place."""

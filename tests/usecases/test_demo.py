@@ -10,7 +10,7 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.errors import Conflict, NotAllowed
 from inspect_core.domain.gear import Kind, components_of, may_be_absent
 from inspect_core.domain.marks import Category
-from inspect_core.usecases.account import verify
+from inspect_core.usecases.verify import verify
 from inspect_core.usecases.demo import fill_demo
 from inspect_core.usecases.demo_plan import CHARGER_STORE, plan_site
 from inspect_core.usecases.review import today

@@ -6,7 +6,7 @@ import pytest
 
 from inspect_core.domain.custody import Move
 from inspect_core.domain.errors import BadInput, Conflict, NotFound
-from inspect_core.usecases.account import verify
+from inspect_core.usecases.verify import verify
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.register import RegisterItem, parse_item, register
 from inspect_core.usecases.setup import RecordSetup, record_setup, setup_pdf, setups_of, with_register

@@ -1,0 +1,68 @@
+"""Commands about the record as a whole: verify, heads."""
+
+from __future__ import annotations
+
+import click
+
+from inspect_core.terminal.common import Session, json_option, print_json, read_json
+
+
+@click.command()
+@click.option(
+    "--head",
+    "head_files",
+    multiple=True,
+    metavar="FILE|-",
+    help="A signed head that was kept elsewhere (from “bartack heads”). It shows an end that was cut off.",
+)
+@json_option
+@click.pass_obj
+def verify(session: Session, head_files: tuple[str, ...], as_json: bool) -> None:
+    """Look through everything: every entry, record, photo and signed head. Names what was changed, removed or added."""
+    from tqdm import tqdm
+
+    from inspect_core.usecases.heads import head_from_plain
+    from inspect_core.usecases.verify import verify as look_through
+
+    heads = [head_from_plain(read_json(path)) for path in head_files]
+    with tqdm(total=0, unit=" steps", leave=False, disable=None, delay=1) as bar:
+
+        def progress(done: int, total: int, words: str) -> None:
+            bar.total = total
+            bar.set_description(words, refresh=False)
+            bar.update(done - bar.n)
+
+        account = look_through(session.services, heads=heads, progress=progress)
+    if as_json:
+        print_json(account.plain())
+    else:
+        click.echo(f"{account.entries} entries and {account.photos} photos checked; head {account.head or 'none yet'}")
+        for fault in account.faults:
+            click.echo(f"  {fault.words}")
+        if account.more:
+            click.echo(f"  … and {account.more} more.")
+        for notice in account.notices:
+            click.echo(f"Note: {notice}")
+        many = len(account.faults) + account.more
+        click.echo("No fault found." if not many else f"{many} fault{'s' if many > 1 else ''} found.")
+    if account.faults:
+        raise click.exceptions.Exit(1)
+
+
+@click.command()
+@click.option("--all", "every", is_flag=True, help="Every head that the store keeps, one JSON object a line.")
+@click.pass_obj
+def heads(session: Session, every: bool) -> None:
+    """Print the newest signed head as JSON. Keep it outside the store; “verify --head FILE” compares it later."""
+    import json
+
+    from inspect_core.usecases.heads import all_heads, head_plain, newest_head
+
+    if every:
+        for head in all_heads(session.services):
+            click.echo(json.dumps(head_plain(head), ensure_ascii=False))
+        return
+    print_json(head_plain(newest_head(session.services)))
+
+
+COMMANDS = (verify, heads)
