@@ -10,11 +10,15 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from storage.indexed_words import CODE, CODE_OF, TypedWord
+from storage.indexed_words import CODE, CODE_OF, TypedWord, before_last
 from storage.tables import people, search_docs
 
 #: Words of text that a snippet shows.
 _SNIPPET = 24
+
+#: What lets the index follow a change of words: the SQL that made it, with its name; and what makes the index anew.
+FOLLOWING = ("SELECT sql FROM sqlite_master WHERE name = ?", ("search_docs_changed",))
+REBUILD = "INSERT INTO search_index (search_index) VALUES ('rebuild')"
 
 _index = sa.table("search_index", sa.column("rowid", sa.Integer))
 _people = sa.table("search_people", sa.column("rowid", sa.Integer))
@@ -47,9 +51,41 @@ def _facets(facets: Sequence[str]) -> str:
 
 
 def _typed(word: TypedWord) -> str:
-    """A typed word as an FTS5 string: quoted, so that nothing in it is syntax."""
+    """A typed word as FTS5 strings: quoted, so that nothing in it is syntax.
+
+    Words that only start so are named one by one where they are known: FTS5 walks through each of those as far as a
+    page needs, while for a beginning it first gathers every row of every such word, a third of a large store.
+    """
+    if word.spelled:
+        before = before_last(word.text)
+        return "(" + " OR ".join(f'"{before} {one}"' for one in word.spelled) + ")"
     quoted = '"' + word.text.replace('"', " ").replace("\0", " ") + '"'
     return quoted + " *" if word.starts else quoted
+
+
+#: More words than these are not named one by one.
+MOST_SPELLED = 24
+#: Beginnings as short as this have an index of their own.
+_INDEXED = 3
+# Each step looks up the next word in order; the table shows every use of a word, so only the first is asked for.
+_SPELLED = """
+WITH RECURSIVE spelled (term) AS (
+    SELECT (SELECT term FROM search_terms WHERE term >= ?1 LIMIT 1)
+    UNION ALL
+    SELECT (SELECT term FROM search_terms WHERE term >= spelled.term || char(1) LIMIT 1)
+    FROM spelled WHERE spelled.term < ?2
+)
+SELECT term FROM spelled WHERE term < ?2 LIMIT ?3
+"""
+
+
+def spellings(word: TypedWord) -> tuple[str, tuple[Any, ...]] | None:
+    """SQL and values for the words of the index that start as the typed one does, at most MOST_SPELLED + 1 of them;
+    None where they need not be known, or where only FTS5 itself knows how the word is kept."""
+    start = word.last
+    if not word.starts or len(start) <= _INDEXED or not start.isascii():
+        return None
+    return _SPELLED, (start, start + "\U0010ffff", MOST_SPELLED + 1)
 
 
 def matching(
@@ -90,4 +126,4 @@ def people_named(word: TypedWord, limit: int) -> sa.Select[Any]:
 
 def is_index_table(name: str) -> bool:
     """Whether a table belongs to the full-text index."""
-    return name.startswith(("search_index", "search_people"))
+    return name.startswith(("search_index", "search_people", "search_terms"))

@@ -9,11 +9,13 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Row
 
 from inspect_core.domain.errors import Conflict, NotFound
+from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from storage import inspection_mapping as mapping
 from storage.mapping import item_of
 from storage.search import SqlSearch
 from storage.tables import findings, inspection_photos, inspections, items, marks
+from storage.tallies import SqlTallies, counts_of, summed
 from storage.work import Work
 
 #: So many numbers go into one list of a query; SQLite takes 32,766 and slows down long before.
@@ -22,6 +24,7 @@ _BATCH = 500
 # Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
 _ITEM = sa.select(items).where(items.c.id == sa.bindparam("item_id"))
 _ONE = sa.select(inspections).where(inspections.c.id == sa.bindparam("id"))
+_CORRECTING = sa.select(inspections.c.id).where(inspections.c.corrects == sa.bindparam("corrects")).limit(2)
 _OF_ITEM = (
     sa.select(inspections)
     .where(inspections.c.item_id == sa.bindparam("item_id"))
@@ -56,7 +59,29 @@ class SqlInspections:
         self._work.insert_many(marks, mapping.mark_rows(number, inspection))
         self._work.insert_many(findings, mapping.finding_rows(number, inspection))
         self._show_photo(inspection)
-        self._search.add_inspection(inspection, item_of(about))
+        item = item_of(about)
+        self._search.add_inspection(inspection, item)
+        self._count(inspection, item)
+
+    def _count(self, inspection: Inspection, item: Item) -> None:
+        """Counts it in; the first correction of an inspection counts that one out."""
+        tallies = SqlTallies(self._work)
+        tallies.count(counts_of(inspection, item))
+        if inspection.corrects is None:
+            return
+        if len(self._work.rows(_CORRECTING, {"corrects": inspection.corrects})) == 1:
+            tallies.count(counts_of(self.get(inspection.corrects), item), -1)
+
+    def recount(self, before: Item, after: Item) -> None:
+        """Moves what an item's inspections count where its kind, maker or model is mended."""
+        if (before.kind, before.maker, before.model) == (after.kind, after.maker, after.model):
+            return
+        every = self.of_item(after.id)
+        corrected = {one.corrects for one in every}
+        standing = [one for one in every if one.id not in corrected]
+        tallies = SqlTallies(self._work)
+        tallies.count(summed(counts_of(one, before) for one in standing), -1)
+        tallies.count(summed(counts_of(one, after) for one in standing))
 
     def _show_photo(self, inspection: Inspection) -> None:
         """The item's lists show the photo of its newest inspection that marked one."""
@@ -74,11 +99,11 @@ class SqlInspections:
         return inspection
 
     def find(self, inspection_id: str) -> Inspection | None:
-        return next(iter(self._whole(self._work.rows(_ONE, {"id": inspection_id}))), None)
+        return next(iter(self.whole(self._work.rows(_ONE, {"id": inspection_id}))), None)
 
     def of_item(self, item_id: str, *, limit: int | None = None) -> tuple[Inspection, ...]:
         statement = _OF_ITEM if limit is None else _OF_ITEM.limit(limit)
-        return self._whole(self._work.rows(statement, {"item_id": item_id}))
+        return self.whole(self._work.rows(statement, {"item_id": item_id}))
 
     def by_prefix(self, prefix: str) -> tuple[str, ...]:
         """An empty prefix names nothing."""
@@ -88,7 +113,8 @@ class SqlInspections:
         within = sa.and_(column >= prefix, column < prefix + "\U0010ffff")
         return tuple(row.id for row in self._work.rows(sa.select(column).where(within).order_by(column).limit(10)))
 
-    def _whole(self, rows: Sequence[Row[Any]]) -> tuple[Inspection, ...]:
+    def whole(self, rows: Sequence[Row[Any]]) -> tuple[Inspection, ...]:
+        """The inspections of rows of their table, each with its child rows."""
         numbers = [row.number for row in rows]
         photos, marked, found = (self._parts(table, numbers) for table in (inspection_photos, marks, findings))
         none: list[Row[Any]] = []

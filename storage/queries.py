@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
@@ -15,7 +14,7 @@ from inspect_core.domain.decision import FindingOutcome
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Retirement
-from storage.tables import custody, findings, inspections, items, marks
+from storage.tables import custody, findings, inspection_tallies, inspections, items, marks
 from storage.trend_queries import SqlTrendCounts
 from storage.trend_splits import SqlTrendSplits
 
@@ -29,14 +28,11 @@ class SqlReviews(SqlTrendCounts, SqlTrendSplits):
 
     def inspections_per_month(self) -> tuple[tuple[str, str, int], ...]:
         """Months by the date on site, in order; corrected inspections are left out."""
-        column = inspections.c
-        key = (column.month, column.outcome)
-        counted = Counter({(r.month, r.outcome): r.many for r in self._work.rows(_counted(*key).group_by(*key))})
-        # Corrections are few: counting them off is far cheaper than asking of every row whether one exists.
-        corrected = sa.select(inspections.c.corrects).where(inspections.c.corrects.is_not(None))
-        for row in self._work.rows(_counted(*key).where(column.id.in_(corrected)).group_by(*key)):
-            counted[row.month, row.outcome] -= row.many
-        return tuple((month, outcome, many) for (month, outcome), many in sorted(counted.items()) if many)
+        own = inspection_tallies.c
+        many = sa.func.sum(own.many).label("many")
+        counted = sa.select(own.month, own.outcome, many).group_by(own.month, own.outcome)
+        rows = self._work.rows(counted.order_by(own.month, own.outcome))
+        return tuple((row.month, row.outcome, row.many) for row in rows if row.many)
 
     def retirements(self, *, since: date | None = None, until: date | None = None) -> tuple[Retirement, ...]:
         """Withdrawals in order of their day, bounds included.
@@ -75,10 +71,6 @@ class SqlReviews(SqlTrendCounts, SqlTrendSplits):
             for row in self._work.rows(_standing_findings(ids[start : start + _BATCH])):
                 found.setdefault(row.id, []).append(row)
         return {inspection_id: _deciding(rows) for inspection_id, rows in found.items()}
-
-
-def _counted(*key: sa.Column[Any]) -> sa.Select[Any]:
-    return sa.select(*key, sa.func.count().label("many")).select_from(inspections)
 
 
 def _last(latest: Mapping[str, str], inspection_id: str) -> str:

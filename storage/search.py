@@ -16,7 +16,9 @@ language of the database lives in `storage.fts5`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
@@ -27,16 +29,18 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Item, Kind
-from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Page, SearchHit
 from storage import fts5
 from storage.indexed_words import (
     TypedWord,
+    damage_facets,
     facet,
     inspection_facets,
     inspection_words,
     item_words,
+    same,
     typed_words,
     words_about,
 )
@@ -58,6 +62,13 @@ _MOST = 200
 
 _LAST_TAKEN = sa.select(sa.func.max(search_docs.c.id).label("last")).where(
     search_docs.c.id >= sa.bindparam("low"), search_docs.c.id < sa.bindparam("high")
+)
+_REWRITE = (
+    sa.update(search_docs)
+    .where(
+        search_docs.c.item_id == sa.bindparam("its_item"), search_docs.c.inspection_id == sa.bindparam("its_inspection")
+    )
+    .values({name: sa.bindparam(name) for name in ("own", "about", "facets")})
 )
 _TAGGED = sa.select(items.c.number).where(items.c.tag == sa.bindparam("tag"))
 _BY_ID = {
@@ -81,6 +92,37 @@ class SqlSearch:
         about = words_about(item)
         stale = sa.and_(column.item_id == item.id, column.id < _ITEMS, column.about != about)
         self._work.change(sa.update(search_docs).where(stale).values(about=about))
+
+    @contextmanager
+    def rewriting(self) -> Iterator[None]:
+        """Inside the block words may be written anew row by row; the index follows at its end in one go, because
+        bringing it up to date with each row would take many times as long."""
+        if self._work.dialect != "sqlite":
+            yield
+            return
+        (trigger,) = self._work.driven(*fts5.FOLLOWING)[0]
+        self._work.change(sa.text(f"DROP TRIGGER {fts5.FOLLOWING[1][0]}"))
+        yield
+        self._work.driven(trigger)
+        self._work.change(sa.text(fts5.REBUILD))
+
+    def rewrite_item(self, number: int, item: Item) -> None:
+        """Writes the words of the item's own row anew."""
+        self._work.change(sa.update(search_docs).where(search_docs.c.id == _ITEMS + number).values(item_words(item)))
+
+    def rewrite_inspections(self, every: Iterable[tuple[Inspection, Item]]) -> None:
+        """Writes the words of inspections' rows anew."""
+        rows = [
+            {
+                "own": inspection_words(inspection),
+                "about": words_about(item),
+                "facets": inspection_facets(inspection, item.site),
+                "its_item": item.id,
+                "its_inspection": inspection.id,
+            }
+            for inspection, item in every
+        ]
+        self._work.change_many(_REWRITE, rows)
 
     def add_inspection(self, inspection: Inspection, item: Item) -> None:
         values = {
@@ -118,6 +160,12 @@ class SqlSearch:
         outcomes: Sequence[Outcome] = (),
         since: date | None = None,
         until: date | None = None,
+        makers: Sequence[str] = (),
+        models: Sequence[str] = (),
+        people: Sequence[str] = (),
+        types: Sequence[InspectionType] = (),
+        damage_from: float | None = None,
+        damage_to: float | None = None,
         limit: int = 20,
         after: str | None = None,
     ) -> Page:
@@ -126,7 +174,8 @@ class SqlSearch:
         A word finds what starts so, whatever its case or accents; a single letter or digit finds only itself. Tags
         and serials are found from their first signs on, with or without their dashes; beside other words they are
         typed whole. Text without a letter or digit finds nothing, empty text everything that fits the filters.
-        Filters by category, outcome and date leave inspections only. `limit` is 1 to 200. Raises BadInput for an
+        Filters by category, outcome, date, person (ids), type and damage used (bounds included) leave inspections only;
+        makers and models are compared without case. `limit` is 1 to 200. Raises BadInput for an
         `after` that no page gave.
         """
         words = typed_words(text)
@@ -139,11 +188,16 @@ class SqlSearch:
             [facet("site", site) for site in sites],
             [facet("category", category.value) for category in categories],
             [facet("outcome", outcome.value) for outcome in outcomes],
+            [facet("maker", same(maker)) for maker in makers],
+            [facet("model", same(model)) for model in models],
+            [facet("person", person) for person in people],
+            [facet("type", one.value) for one in types],
+            damage_facets(damage_from, damage_to) if damage_from is not None or damage_to is not None else [],
         )
         expression = fts5.expression(
-            [(word, self._people(word)) for word in words], [group for group in facets if group]
+            [(self._spelled(word), self._people(word)) for word in words], [group for group in facets if group]
         )
-        narrow += _between(since, until)
+        narrow += _between(since, until) + _damaged(damage_from, damage_to)
         exact = self._exact(text)
         limit = max(1, min(limit, _MOST))
         first: Sequence[Row[Any]] = ()
@@ -172,6 +226,14 @@ class SqlSearch:
         if len(few) > _FEW:
             return [], [sa.exists().where(items.c.id == search_docs.c.item_id, fits)]
         return [facet("item", row.id) for row in few] or [facet("item", "")], []
+
+    def _spelled(self, word: TypedWord) -> TypedWord:
+        """The word with what it may stand for, where that is known and little."""
+        asked = fts5.spellings(word) if self._work.dialect == "sqlite" else None
+        if asked is None:
+            return word
+        found = tuple(term for (term,) in self._work.driven(*asked))
+        return replace(word, spelled=found) if len(found) <= fts5.MOST_SPELLED else word
 
     def _people(self, word: TypedWord) -> list[str]:
         """Facets of people with a name that holds a word starting so."""
@@ -207,6 +269,15 @@ def _hit(doc: Row[Any], item: Row[Any], inspection: Row[Any] | None) -> SearchHi
 def _between(since: date | None, until: date | None) -> list[sa.ColumnElement[bool]]:
     day = search_docs.c.day
     return ([day >= since] if since is not None else []) + ([day <= until] if until is not None else [])
+
+
+def _damaged(least: float | None, most: float | None) -> list[sa.ColumnElement[bool]]:
+    if least is None and most is None:
+        return []
+    used, bounds = inspections.c.damage_used, [inspections.c.id == search_docs.c.inspection_id]
+    bounds += [used >= least] if least is not None else []
+    bounds += [used <= most] if most is not None else []
+    return [sa.exists().where(*bounds)]
 
 
 def _first_id(at: datetime) -> int:

@@ -14,17 +14,14 @@ from inspect_core.domain.gear import Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.second_reading import InspectorCount, SharedPhoto
-from storage.tables import inspection_photos, inspections, items, marks
-from storage.work import Work
+from storage.tables import category_tallies, inspection_photos, inspections, items, marks, person_tallies
+from storage.trend_marks import CORRECTED, SqlMarkCounts, of_gear, of_model, within
 
-_CORRECTED = sa.select(inspections.c.corrects).where(inspections.c.corrects.is_not(None))
 _BATCH = 500
 
 
-class SqlTrendSplits:
+class SqlTrendSplits(SqlMarkCounts):
     """The part of Reviews that the questions about people and categories ask for."""
-
-    _work: Work
 
     def inspector_counts(
         self,
@@ -36,18 +33,25 @@ class SqlTrendSplits:
         until: date | None = None,
     ) -> tuple[InspectorCount, ...]:
         """Per person, kind, and whether in detail; corrected inspections are counted off."""
-        column = inspections.c
-        detail = sa.case((column.type != InspectionType.BEFORE_USE.value, 1), else_=0).label("detail")
+        column, own = inspections.c, person_tallies.c
+        kept = sa.select(
+            own.by,
+            own.kind,
+            own.type,
+            sa.func.sum(own.many).label("many"),
+            sa.func.sum(sa.case((own.outcome != Outcome.IN_SERVICE.value, own.many), else_=0)).label("bad"),
+        ).group_by(own.by, own.kind, own.type)
         bad = sa.func.sum(sa.case((column.outcome != Outcome.IN_SERVICE.value, 1), else_=0)).label("bad")
-        counted = sa.select(column.by, items.c.kind, detail, sa.func.count().label("many"), bad)
+        counted = sa.select(column.by, items.c.kind, column.type, sa.func.count().label("many"), bad)
         counted = counted.join_from(inspections, items, items.c.id == column.item_id)
-        counted = _scoped(counted, kind, site, model, since, until).group_by(column.by, items.c.kind, detail)
+        counted = _scoped(counted, kind, site, model).group_by(column.by, items.c.kind, column.type)
         many, defects = Counter[tuple[str, str, bool]](), Counter[tuple[str, str, bool]]()
-        for sign, statement in ((1, counted), (-1, counted.where(column.id.in_(_CORRECTED)))):
-            for row in self._work.rows(statement):
-                key = (row.by, row.kind, bool(row.detail))
-                many[key] += sign * row.many
-                defects[key] += sign * int(row.bad)
+        for sign, row in self.counted(
+            of_gear(kept, person_tallies, kind, site, model), counted, person_tallies, since, until
+        ):
+            key = (row.by, row.kind, row.type != InspectionType.BEFORE_USE.value)
+            many[key] += sign * row.many
+            defects[key] += sign * int(row.bad)
         return tuple(
             InspectorCount(by, Kind(kind_), detail_, count, defects[by, kind_, detail_])
             for (by, kind_, detail_), count in sorted(many.items())
@@ -64,16 +68,24 @@ class SqlTrendSplits:
         until: date | None = None,
     ) -> Mapping[Category, int]:
         """In how many inspections each category was marked."""
-        column = inspections.c
-        statement = (
+        own = category_tallies.c
+        kept = sa.select(own.category, sa.func.sum(own.marked).label("many")).group_by(own.category)
+        counted = (
             sa.select(marks.c.category, sa.func.count(marks.c.inspection.distinct()).label("many"))
-            .join_from(marks, inspections, column.number == marks.c.inspection)
-            .join(items, items.c.id == column.item_id)
-            .where(column.id.not_in(_CORRECTED))
+            .join_from(marks, inspections, inspections.c.number == marks.c.inspection)
+            .join(items, items.c.id == inspections.c.item_id)
             .group_by(marks.c.category)
         )
-        found = self._work.rows(_scoped(statement, kind, site, model, since, until))
-        return {Category(row.category): row.many for row in found}
+        found = Counter[Category]()
+        for sign, row in self.counted(
+            of_gear(kept, category_tallies, kind, site, model),
+            _scoped(counted, kind, site, model),
+            category_tallies,
+            since,
+            until,
+        ):
+            found[Category(row.category)] += sign * row.many
+        return {category: many for category, many in found.items() if many}
 
     def shared_photos(
         self,
@@ -91,12 +103,12 @@ class SqlTrendSplits:
             sa.select(used.photo_id, column.id, column.item_id, items.c.tag, column.day, column.by)
             .join_from(inspection_photos, inspections, column.number == used.inspection)
             .join(items, items.c.id == column.item_id)
-            .where(used.photo_id.in_(twice), column.id.not_in(_CORRECTED))
+            .where(used.photo_id.in_(twice), column.id.not_in(CORRECTED))
             .order_by(used.photo_id, column.number)
         )
         return tuple(
             SharedPhoto(row.photo_id, row.id, row.item_id, row.tag, row.day, row.by)
-            for row in self._work.rows(_scoped(statement, kind, site, model, since, until))
+            for row in self._work.rows(within(_scoped(statement, kind, site, model), since, until))
         )
 
     def item_photos(self, item_ids: Sequence[str]) -> Mapping[str, str]:
@@ -109,29 +121,9 @@ class SqlTrendSplits:
         return found
 
 
-def of_model(model: str) -> sa.ColumnElement[bool]:
-    """Condition over items: maker and model are these, in one label as `model_label` writes them."""
-    return sa.func.trim(items.c.maker + " " + items.c.model) == model
-
-
-def _scoped(
-    statement: sa.Select[Any],
-    kind: Kind | None,
-    site: str | None,
-    model: str | None,
-    since: date | None,
-    until: date | None,
-) -> sa.Select[Any]:
-    column = inspections.c
+def _scoped(statement: sa.Select[Any], kind: Kind | None, site: str | None, model: str | None) -> sa.Select[Any]:
     if kind is not None:
         statement = statement.where(items.c.kind == kind.value)
     if site is not None:
-        statement = statement.where(column.site == site)
-    if model is not None:
-        statement = statement.where(of_model(model))
-    # The month stands in an index, the day does not: it narrows the search, the day decides.
-    if since is not None:
-        statement = statement.where(column.month >= f"{since:%Y-%m}", column.day >= since)
-    if until is not None:
-        statement = statement.where(column.month <= f"{until:%Y-%m}", column.day <= until)
-    return statement
+        statement = statement.where(inspections.c.site == site)
+    return of_model(statement, model)

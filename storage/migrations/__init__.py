@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
 from inspect_core.domain.errors import StoreFault
+from storage import derived
 from storage.engine import WRITES
 from storage.faults import database_faults
 
@@ -28,7 +29,7 @@ def upgrade(engine: Engine) -> None:
     Raises StoreFault where the store was written by a newer program, or cannot be written.
     """
     with database_faults(), engine.connect() as connection:
-        if revision_of(connection) == HEAD:
+        if revision_of(connection) == HEAD and derived.is_fresh(connection):
             return
     from alembic import command
     from alembic.script import ScriptDirectory
@@ -38,7 +39,7 @@ def upgrade(engine: Engine) -> None:
     # The write lock is taken first: of two programs that start at once, one makes the tables and one finds them.
     with database_faults(), engine.connect().execution_options(**{WRITES: True}) as connection, connection.begin():
         found = revision_of(connection)
-        if found == HEAD:
+        if found == HEAD and derived.is_fresh(connection):
             return
         if found is not None and found not in known:
             raise StoreFault(
@@ -47,6 +48,8 @@ def upgrade(engine: Engine) -> None:
             )
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+        if not derived.is_fresh(connection):
+            derived.refresh(connection)
 
 
 def revision_of(connection: Connection) -> str | None:
