@@ -39,12 +39,12 @@ def spoiled_data(rng: random.Random, good: Any) -> Any:
     for _ in range(rng.randint(1, 3)):
         paths = [path for path in _places(data) if path]
         if not paths:
-            return rng.choice(ODD)
+            return copy.deepcopy(rng.choice(ODD))
         path = rng.choice(paths)
         parent, key = _parent(data, path), path[-1]
         what = rng.randrange(7)
         if what <= 1:
-            parent[key] = rng.choice(ODD)
+            parent[key] = copy.deepcopy(rng.choice(ODD))
         elif what == 2:
             del parent[key]
         elif what == 3 and isinstance(parent, list):

@@ -34,11 +34,11 @@ from tests.usecases.site import Site
 
 #: How many of each in the long run; together a hundred thousand with those of imports and archives.
 MANY = {
-    "decide": 22_000,
+    "decide": 25_000,
     "rig": 14_000,
     "payload": 20_000,
     "annotation": 12_000,
-    "rules": 6_000,
+    "rules": 3_000,
     "photo": 12_000,
     "measure": 6_000,
     "check": 2_000,
