@@ -1,7 +1,8 @@
 """What helps to measure one photo, as plain data in the unfinished inspection. No widgets here.
 
-`body["aids"][photo id]` holds the way the scale is taken, the known length's line and the outline of the part;
-`body["left"]` the readings that a person did not take over, as "mark id|measure".
+`body["aids"][photo id]` holds the way the scale is taken, the known length's line, the outline of the part, and under
+`tasks` what was drawn to measure: "task|part" → {"drawn", "rev", "mark": the mark it belongs to or "", "readings":
+those that belong to none}. `body["left"]` holds the readings that a person did not take over, as "mark id|measure".
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from inspect_core.domain.gear import Item
 from inspect_core.domain.marks import Reading
 from inspect_core.domain.photos import Photo
 from inspect_core.screens.work.body import Body, reading_of
+from inspect_core.usecases.measured import task_of
 from inspect_core.usecases.plain import reading_plain
 
 Plain = dict[str, Any]
@@ -45,6 +47,8 @@ def aid_of(body: Body, photo_id: str) -> Plain:
         "outline": [],
         "outline_revs": {},
         "hints": False,
+        "earlier": "",
+        "tasks": {},
     }
     if not isinstance(kept, Mapping):
         return start
@@ -56,6 +60,42 @@ def set_aid(photo_id: str, **values: Any) -> Any:
 
     def change(body: Body) -> None:
         body["aids"][photo_id] = aid_of(body, photo_id) | values
+
+    return change
+
+
+def task_entry(aid: Mapping[str, Any], name: str) -> Plain:
+    """One task as kept, with every key there."""
+    start: Plain = {"drawn": [], "rev": 0, "mark": "", "readings": []}
+    kept = aid["tasks"].get(name)
+    return start | {key: kept[key] for key in start if key in kept} if isinstance(kept, Mapping) else start
+
+
+def known_task(name: str) -> bool:
+    """Whether a kept task is one that is known here."""
+    try:
+        task_of(name)
+    except BartackError:
+        return False
+    return True
+
+
+def kept_tasks(aid: Mapping[str, Any]) -> dict[str, Plain]:
+    """Every task of a photo whose name can be read, in the order in which they were begun."""
+    return {name: task_entry(aid, name) for name in aid["tasks"] if known_task(name)}
+
+
+def set_task(photo_id: str, name: str, **values: Any) -> Any:
+    """The change of a body that sets these values of a task; without any the task is taken away."""
+
+    def change(body: Body) -> None:
+        aid = aid_of(body, photo_id)
+        tasks = dict(aid["tasks"])
+        if values:
+            tasks[name] = task_entry(aid, name) | values
+        else:
+            tasks.pop(name, None)
+        body["aids"][photo_id] = aid | {"tasks": tasks}
 
     return change
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from typing import Any
@@ -10,27 +9,30 @@ from typing import Any
 import streamlit as st
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.domain.gear import Component, Item
+from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category, Reading
 from inspect_core.domain.photos import Photo
 from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
-from inspect_core.screens.measuring.aids import aid_of, asked_marks, by_hand, left_key, merged, runs_along, scale_of
+from inspect_core.screens.measuring import asking
+from inspect_core.screens.measuring.aids import (
+    aid_of,
+    asked_marks,
+    by_hand,
+    kept_tasks,
+    left_key,
+    merged,
+    runs_along,
+    scale_of,
+)
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.work.body import Body
 from inspect_core.screens.work.session import Work
-from inspect_core.usecases.measure import measure_photo, readings_by_mark
+from inspect_core.usecases.measure import readings_by_mark
+from inspect_core.usecases.measured import joined, joined_wishes
 from inspect_core.usecases.questions import measures_for
-from inspect_core.usecases.services import Services
 
 _DEPTHS = ("depth from edge", "depth share")
-
-
-@st.cache_data(max_entries=200, show_spinner="Measuring the marks")
-def _measured(_services: Services, place: str, photo_id: str, item_id: str, asked: str, _item: Item) -> dict[str, Any]:
-    """`asked` is scale and marks as JSON text: the cache's key and the question at once."""
-    question = json.loads(asked)
-    return measure_photo(photo_id, question["scale"], question["marks"], _item, _services)
 
 
 def show(work: Work, photo: Photo) -> None:
@@ -40,16 +42,11 @@ def show(work: Work, photo: Photo) -> None:
         _keep(work, photo, {})
         return
     aid = aid_of(work.body, photo.id)
-    asked = {"scale": scale_of(aid, photo), "marks": asked_marks(marks, aid)}
-    services = work.frame.services
+    asked: dict[str, Any] = {"scale": scale_of(aid, photo), "marks": asked_marks(marks, aid)}
     try:
-        sizes = repr(
-            [work.item.webbing_width_mm, work.item.rope_diameter_mm, work.item.packed_length_mm, work.item.throat_mm]
-        )
-        measured = _measured(
-            services, services.place, photo.id, f"{work.item.id} {sizes}", json.dumps(asked, sort_keys=True), work.item
-        )
-        measured = _with_nearer_depths(_without_doubtful_depths(measured, asked), asked, work, photo.id, sizes)
+        measured = asking.marks(work, photo.id, asked["scale"], asked["marks"])
+        measured = _with_nearer_depths(_without_doubtful_depths(measured, asked), asked, work, photo.id)
+        measured = _with_tasks(measured, aid, work, photo)
     except BartackError as error:
         # No scale, no millimetres: an old reading must not stand beside a scale that was refused.
         _keep(work, photo, {})
@@ -83,7 +80,7 @@ def _without_doubtful_depths(measured: Mapping[str, Any], asked: Mapping[str, An
 
 
 def _with_nearer_depths(
-    measured: dict[str, Any], asked: Mapping[str, Any], work: Work, photo_id: str, sizes: str
+    measured: dict[str, Any], asked: Mapping[str, Any], work: Work, photo_id: str
 ) -> dict[str, Any]:
     """Where the drawn width lies far from a cut, the cut's own length bounds its depth better than that width does:
     a line drawn from the edge inwards is at least as long as it is deep."""
@@ -98,11 +95,8 @@ def _with_nearer_depths(
     ]
     if not wide:
         return measured
-    question = {"scale": {**asked["scale"], "of": "other"}, "marks": wide}
-    services = work.frame.services
-    nearer = _measured(
-        services, services.place, photo_id, f"{work.item.id} {sizes}", json.dumps(question, sort_keys=True), work.item
-    )
+    question: dict[str, Any] = {"scale": {**asked["scale"], "of": "other"}, "marks": wide}
+    nearer = asking.marks(work, photo_id, question["scale"], question["marks"])
     there = {mark["id"] for mark in wide}
     kept = [r for r in measured["readings"] if r["mark"] not in there or r["measure"] not in _DEPTHS]
     return {
@@ -110,6 +104,20 @@ def _with_nearer_depths(
         "readings": [*kept, *nearer["readings"]],
         "not_measured": [*measured["not_measured"], *nearer["not_measured"]],
     }
+
+
+def _with_tasks(measured: dict[str, Any], aid: Mapping[str, Any], work: Work, photo: Photo) -> dict[str, Any]:
+    """With what was drawn to measure these marks, each at its mark."""
+    scale = scale_of(aid, photo)
+    wishes = joined_wishes(kept_tasks(aid), work.body["marks"].get(photo.id, []), work.item, scale)
+    for wish in wishes.values():
+        more = asking.task(work, photo.id, scale, wish)
+        measured = {
+            **measured,
+            "readings": [*measured["readings"], *more["readings"]],
+            "not_measured": [*measured["not_measured"], *more["not_measured"]],
+        }
+    return joined(measured)
 
 
 def _keep(work: Work, photo: Photo, found: Mapping[str, tuple[Reading, ...]]) -> None:

@@ -90,7 +90,7 @@ def _chart(component: Component, trend: DamageTrend, inspections: Iterable[Inspe
     import altair as alt
     import pandas as pd
 
-    from inspect_core.screens.trending.charts import inked
+    from inspect_core.reports.trend_charts import inked
 
     rows = [
         {"day": str(point.on), "reading": middle, "low": low, "damage": point.damage}

@@ -18,6 +18,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
 from inspect_core.domain.people import Person
 from inspect_core.usecases.inspect import Judgement, RecordInspection
+from inspect_core.usecases.measured import Alone, task_of
 
 Body = dict[str, Any]
 
@@ -123,6 +124,22 @@ def facts_of(body: Body) -> dict[str, FactValue]:
     for name, value in body["facts"].items():
         facts[name] = date.fromisoformat(value["date"]) if isinstance(value, Mapping) else value
     return facts
+
+
+def alone_of(body: Body) -> tuple[Alone, ...]:
+    """What was measured with no damage marked. Raises BadInput where one does not fit."""
+    found = []
+    for photo_id in body["photos"]:
+        aid = body["aids"].get(photo_id)
+        for name, entry in (aid.get("tasks", {}) if isinstance(aid, Mapping) else {}).items():
+            if not entry.get("readings") or entry.get("mark"):
+                continue
+            task, component = task_of(name)
+            readings = tuple(reading_of(reading) for reading in entry["readings"])
+            id_ = f"measured-{task.name.replace(' ', '-')}-{component.value.replace(' ', '-').lower()}-{photo_id[:8]}"
+            shape = entry["drawn"][0]["shape"]
+            found.append(Alone(id_, photo_id, task, component, Shape.of(shape["type"], shape["points"]), readings))
+    return tuple(found)
 
 
 def command(body: Body, draft_id: str, item: Item, by: Person) -> RecordInspection:

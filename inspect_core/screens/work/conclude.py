@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import streamlit as st
 
 from inspect_core.domain.decision import Decision, Outcome
@@ -11,11 +13,12 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
-from inspect_core.screens.parts import findings, sign
+from inspect_core.screens.parts import findings, pin, sign
 from inspect_core.screens.parts.errors import show_error
-from inspect_core.screens.work.body import Body, command
+from inspect_core.screens.work.body import Body, alone_of, command
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases import inspect
+from inspect_core.usecases.measured import taken_in
 
 _AS_RULES = "As the rules say"
 _JUDGEMENTS = {
@@ -29,7 +32,7 @@ _JUDGEMENTS = {
 def show(work: Work) -> None:
     """The answer as it would be now, and the button that records it."""
     try:
-        decision = inspect.ask(command(work.body, work.id, work.item, work.person), work.frame.services)
+        decision = inspect.ask(_command(work), work.frame.services)
     except BartackError as error:
         show_error(error)
         return
@@ -38,11 +41,16 @@ def show(work: Work) -> None:
     if work.body["type"] != InspectionType.BEFORE_USE.value:
         _by_hand(work, decision)
     _note(work)
-    if st.button("Record it", key=work.key("record"), type="primary", width="stretch", icon=":material/save:"):
-        _record(work)
+    _sign_and_record(work)
     st.caption(
         f"Recorded under the name of {plain(work.person.name)}. A record is never edited; a later one can correct it."
     )
+
+
+def _command(work: Work) -> inspect.RecordInspection:
+    """What is weighed and recorded: the marks, and what was measured without one."""
+    wanted = command(work.body, work.id, work.item, work.person)
+    return taken_in(wanted, alone_of(work.body), work.item, work.frame.services)
 
 
 def _missing(work: Work) -> None:
@@ -114,11 +122,27 @@ def _note(work: Work) -> None:
     st.text_area("Note (may stay empty)", key=key, on_change=set_note, max_chars=inspect.MOST_NOTE, height=100)
 
 
-def _record(work: Work) -> None:
+def _sign_and_record(work: Work) -> None:
+    """The button; with the PIN again where an inspection in detail has to be signed."""
+    if work.body["type"] == InspectionType.BEFORE_USE.value or not work.frame.locked():
+        if st.button("Record it", key=work.key("record"), type="primary", width="stretch", icon=":material/save:"):
+            _record(work, None)
+        return
+    pin.kind(work.id)
+    with st.form(work.key("sign"), clear_on_submit=True):
+        typed = pin.box(work.id, "again, to sign it")
+        sent = st.form_submit_button("Sign and record it", type="primary", width="stretch", icon=":material/save:")
+    if sent:
+        _record(work, typed)
+
+
+def _record(work: Work, typed: str | None) -> None:
     try:
-        recorded = inspect.record(command(work.body, work.id, work.item, work.person), work.frame.services)
+        recorded = inspect.record(replace(_command(work), pin=typed), work.frame.services)
     except BartackError as error:
         show_error(error)
         return
     state.drop_work()
+    if recorded.held:
+        state.tell("It arrested a fall: what was worn with it is on hold as well.", f"{', '.join(recorded.held)}.")
     work.frame.go("answer", inspection=recorded.inspection.id, tag=work.item.tag)

@@ -10,7 +10,7 @@ from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import mark_photo, media_url, show_readings
-from inspect_core.screens.measuring import doubts, hints, scale, taken
+from inspect_core.screens.measuring import doubts, hints, scale, taken, tasks
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_news, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
@@ -115,7 +115,7 @@ def _marking(work: Work, photo: Photo) -> None:
         default_component=first[0] if len(first) == 1 else None,
         initial=work.body["marks"].get(photo.id, []),
         initial_rev=work.body["revs"].get(photo.id, 0),
-        suggestions=found.suggestions,
+        suggestions=(*found.suggestions, *tasks.suggested(work, photo)),
         draft=work.id,
     )
     if current.fault is not None:
@@ -123,9 +123,10 @@ def _marking(work: Work, photo: Photo) -> None:
     if current.changed and current.rev != work.body["revs"].get(photo.id, 0):
         _keep_marks(work, photo.id, current.plain(), current.rev, current.unplaced)
     _unplaced(work, photo.id)
-    if work.body["marks"].get(photo.id):
+    if work.body["marks"].get(photo.id) or tasks.in_use(work, photo):
         scale.choice(work, photo)
     taken.show(work, photo)
+    tasks.show(work, photo)
     hints.switch(work, photo, found)
     show_readings(key=work.key("readings", photo.id), photo_id=photo.id, readings=readings.texts(work, photo.id))
     show_news()
