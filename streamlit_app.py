@@ -1,6 +1,7 @@
 """The browser's way in: `streamlit run streamlit_app.py`.
 
-Records lie where the environment variable BARTACK_STORE says, or in the user's own folder.
+Records lie where the environment variable BARTACK_STORE says, or in the user's own folder. Where BARTACK_FIGURES names
+HOST:PORT, figures for Prometheus and a health answer are served there, and the log is one JSON object a line.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ import os
 
 import streamlit as st
 
-from inspect_core.bootstrap import open_services
+from inspect_core.bootstrap import open_services, watched
 from inspect_core.screens.shell import run
 from inspect_core.usecases.services import Services
 
@@ -17,7 +18,9 @@ from inspect_core.usecases.services import Services
 @st.cache_resource(show_spinner="Opening the records …")
 def services() -> Services:
     """Opened once per server; every action opens its own unit of work."""
-    return open_services(os.environ.get("BARTACK_STORE"))
+    opened = open_services(os.environ.get("BARTACK_STORE"))
+    figures = os.environ.get("BARTACK_FIGURES")
+    return watched(opened, figures) if figures else opened
 
 
 run(services)

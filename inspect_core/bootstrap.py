@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import atexit
+import os
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -10,14 +12,21 @@ from typing import Any
 
 import platformdirs
 
+from inspect_core.domain.errors import StoreFault
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
+from inspect_core.ports import PhotoStore
 from inspect_core.rules.loader import load_rules
 from inspect_core.usecases.account import seal
+from inspect_core.usecases.due_calendar import CalendarKeeper
+from inspect_core.usecases.due_watch import watched
+from inspect_core.usecases.mail import SmtpMailer, mail_settings
 from inspect_core.usecases.services import Services
 
 __all__ = ["default_store", "load_rules", "open_services"]
 
+#: What a person may set for a store, beside its records.
+SETTINGS_FILE = "settings.toml"
 #: The demo draws some two hundred pictures while somebody waits: smaller ones take less time.
 _DEMO_SIZE = 0.75
 
@@ -35,12 +44,14 @@ def default_store() -> Path:
 
 
 def open_services(store: str | None = None) -> Services:
-    """Everything a screen or a command needs, over the store at `store` (a folder; default: the user's own).
+    """Everything a screen or a command needs, over the store at `store` (a folder, or the address of a server as
+    `storage.address` describes; default: the user's own folder).
 
     Makes the folder and brings its tables up to date. Raises StoreFault where it cannot, BadRules where the packaged
     rules are damaged.
     """
     # Loaded only where a store is opened: deciding or measuring a file needs no database library.
+    from storage.address import read_address
     from storage.engine import open_engine
     from storage.hashed_secrets import Argon2Secrets
     from storage.migrations import upgrade
@@ -49,24 +60,70 @@ def open_services(store: str | None = None) -> Services:
     from storage.signing_key import KEY_NAME, KeyFile
     from storage.unit_of_work import unit_of_work_factory
 
-    folder = Path(store).expanduser() if store else default_store()
-    engine = open_engine(folder)
+    address = read_address(store or str(default_store()), default_store())
+    folder = address.folder
+    engine = open_engine(address.database)
     upgrade(engine)
-    photos = PhotosOnDisk(folder / "photos")
-    photos.clear_leftovers()
+    photos: PhotoStore
+    if address.photos:
+        from storage.photos_in_bucket import open_bucket
+
+        photos = open_bucket(address.photos)
+    else:
+        photos = on_disk = PhotosOnDisk(folder / "photos")
+        on_disk.clear_leftovers()
     signer = KeyFile(folder / KEY_NAME)
+    clock = SystemClock()
+    units = unit_of_work_factory(engine, lambda unit: seal(unit, signer))
+    keeper = CalendarKeeper(units, clock)
+    atexit.register(keeper.flush)
+    settings = mail_settings(_text_of(folder / SETTINGS_FILE), os.environ)
+
+    def close() -> None:
+        keeper.flush()
+        atexit.unregister(keeper.flush)
+        engine.dispose()
+
     return Services(
-        unit_of_work=unit_of_work_factory(engine, lambda unit: seal(unit, signer)),
+        unit_of_work=watched(units, keeper.changed),
         photos=photos,
-        clock=SystemClock(),
+        clock=clock,
         rules=load_rules(),
-        place=str(folder),
+        place=address.told,
         draw=draw_demo_picture,
         hasher=Argon2Secrets(),
         scrub=lambda: scrub(engine),
         signer=signer,
-        close=engine.dispose,
+        close=close,
+        mailer=SmtpMailer(settings) if settings else None,
     )
+
+
+def watched(services: Services, address: str) -> Services:
+    """The same services, their transactions, photos and screens timed, with figures and health served at HOST:PORT.
+    Raises BadInput where that address cannot be served."""
+    from inspect_core.usecases.health import health
+    from inspect_core.watch import Watch, log_json, serve
+
+    watch = Watch()
+    log_json()
+    seen = replace(
+        services,
+        unit_of_work=watch.unit_of_work(services.unit_of_work),
+        photos=watch.photos(services.photos),
+        timed=watch.screen,
+    )
+    serve(address, watch, lambda: health(services))
+    return seen
+
+
+def _text_of(path: Path) -> str | None:
+    try:
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return None
+    except (OSError, UnicodeDecodeError):
+        raise StoreFault(f"The settings file {path} cannot be read.", "Save it as UTF-8, readable for us.") from None
 
 
 def draw_demo_picture(

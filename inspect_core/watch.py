@@ -83,12 +83,20 @@ class Watch:
 
     @contextmanager
     def screen(self, name: str) -> Iterator[None]:
-        """Times the drawing of a screen."""
+        """Times the drawing of a screen. What is no error but ends it early, such as going on to another screen, is
+        told as left."""
         start = perf_counter()
-        ended = "failed"
+        ended = "left"
         try:
             yield
             ended = "drawn"
+        except BartackError:
+            ended = "refused"
+            raise
+        except Exception as error:
+            ended = "failed"
+            self.fault(f"screen {name}", error)
+            raise
         finally:
             took = perf_counter() - start
             self._screens.labels(name, ended).observe(took)

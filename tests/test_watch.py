@@ -6,6 +6,7 @@ import json
 import logging
 import urllib.error
 import urllib.request
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -89,6 +90,22 @@ def test_a_failing_store_is_counted_and_health_says_so(site: Site, watch: Watch)
     assert told["ok"] is False
     assert told["photos"] == "The disk is full, so nothing was saved."
     assert told["database"] == "answers"
+
+
+class GoOn(BaseException):
+    """How a screen library leaves a page."""
+
+
+@pytest.mark.parametrize(
+    ("error", "ended"),
+    [(None, "drawn"), (GoOn(), "left"), (NotFound("No.", "Look again."), "refused"), (KeyError("x"), "failed")],
+)
+def test_screens_are_timed_by_how_they_ended(watch: Watch, error: BaseException | None, ended: str) -> None:
+    with suppress(BaseException), watch.screen("item"):
+        if error:
+            raise error
+    assert value(watch, "bartack_screen_seconds_count", screen="item", ended=ended) == 1
+    assert value(watch, "bartack_faults_total", where="screen item", fault="KeyError") == (ended == "failed")
 
 
 def test_figures_and_health_are_served(site: Site, watch: Watch) -> None:

@@ -21,6 +21,7 @@ from inspect_core.screens import (
     roll,
     rules,
     search,
+    second_reading,
     setup,
     sign_in,
     today,
@@ -47,10 +48,11 @@ _SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
     ("rules", "Rules", ":material/gavel:", rules.show),
     ("people", "People", ":material/group:", people.show),
     ("sign-in", "Sign in", ":material/login:", sign_in.show),
+    ("second-reading", "Read photos blind", ":material/visibility:", second_reading.show),
     ("item", "Item", ":material/history:", history.show),
     ("answer", "Answer", ":material/task_alt:", answer.show),
 )
-_REACHED_BY_LINK = ("sign-in", "item", "answer", "roll", "import")
+_REACHED_BY_LINK = ("second-reading", "sign-in", "item", "answer", "roll", "import")
 
 
 def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
@@ -69,7 +71,7 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
     frame = Frame(services, pages)
     for name, words, icon, show in _SCREENS:
         pages[name] = st.Page(
-            _surrounded(frame, show),
+            _surrounded(frame, name, show),
             title=words,
             icon=icon,
             url_path=name,
@@ -79,11 +81,11 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
     st.navigation(list(pages.values()), position="top").run()
 
 
-def _surrounded(frame: Frame, show: Callable[[Frame], None]) -> Callable[[], None]:
+def _surrounded(frame: Frame, name: str, show: Callable[[Frame], None]) -> Callable[[], None]:
     """A screen with its header above and the cautions below."""
 
     def draw() -> None:
-        with errors.guarded():
+        with errors.guarded(), frame.services.timed(name):
             who.header(frame, home=show is not today.show)
             if show not in (check.show, inspection.show):
                 errors.show_news()  # those two say it beside the step at hand

@@ -5,12 +5,13 @@ from __future__ import annotations
 import secrets
 import uuid
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Protocol
 
 from inspect_core.domain.credentials import Actor
-from inspect_core.ports import Clock, PhotoStore, UnitOfWorkFactory
+from inspect_core.ports import Clock, Mailer, PhotoStore, UnitOfWorkFactory
 from inspect_core.ports_account import Signer
 from inspect_core.ports_people import SecretHasher
 from inspect_core.rules.model import RuleSet
@@ -35,6 +36,10 @@ class DrawPicture(Protocol):
     ) -> tuple[bytes, Mapping[str, Any]]: ...
 
 
+def _untimed(_screen: str) -> AbstractContextManager[None]:
+    return nullcontext()
+
+
 @dataclass(frozen=True)
 class Services:
     """`place` tells people where their records lie; `draw` draws the demo site's pictures (None: no demo site);
@@ -42,7 +47,8 @@ class Services:
 
     `hasher` turns PINs into hashes (None: no sign-in). `must_sign_in`: the server signs people in, so that the site is
     locked even where nobody has a PIN. `actor`: who is signed in, of one session only; see `usecases.acting`.
-    `scrub` wipes what the store's files keep of values that were replaced."""
+    `scrub` wipes what the store's files keep of values that were replaced. `timed` surrounds the drawing of a screen
+    where somebody watches how the program fares."""
 
     unit_of_work: UnitOfWorkFactory
     photos: PhotoStore
@@ -58,6 +64,8 @@ class Services:
     scrub: Callable[[], None] = lambda: None
     signer: Signer | None = None
     close: Callable[[], None] = lambda: None
+    mailer: Mailer | None = None
+    timed: Callable[[str], AbstractContextManager[None]] = _untimed
 
     def today(self) -> date:
         """The date at the clock's own place."""
