@@ -19,8 +19,8 @@ from inspect_core.ports import PhotoStore
 from inspect_core.rules.loader import load_rules
 from inspect_core.usecases.account import seal
 from inspect_core.usecases.due_calendar import CalendarKeeper
-from inspect_core.usecases.due_watch import watched
-from inspect_core.usecases.mail import SmtpMailer, mail_settings
+from inspect_core.usecases.due_watch import tell_of_due
+from inspect_core.usecases.mail import mailer_for
 from inspect_core.usecases.services import Services
 
 __all__ = ["default_store", "load_rules", "open_services"]
@@ -77,7 +77,6 @@ def open_services(store: str | None = None) -> Services:
     units = unit_of_work_factory(engine, lambda unit: seal(unit, signer))
     keeper = CalendarKeeper(units, clock)
     atexit.register(keeper.flush)
-    settings = mail_settings(_text_of(folder / SETTINGS_FILE), os.environ)
 
     def close() -> None:
         keeper.flush()
@@ -85,7 +84,7 @@ def open_services(store: str | None = None) -> Services:
         engine.dispose()
 
     return Services(
-        unit_of_work=watched(units, keeper.changed),
+        unit_of_work=tell_of_due(units, keeper.changed),
         photos=photos,
         clock=clock,
         rules=load_rules(),
@@ -95,7 +94,7 @@ def open_services(store: str | None = None) -> Services:
         scrub=lambda: scrub(engine),
         signer=signer,
         close=close,
-        mailer=SmtpMailer(settings) if settings else None,
+        mailer=mailer_for(_text_of(folder / SETTINGS_FILE), os.environ),
     )
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
+from email.message import EmailMessage
 from types import TracebackType
 from typing import Any, Protocol, Self
 
@@ -355,6 +356,19 @@ class Reviews(TrendSplits, Protocol):
 
     def damages(self) -> tuple[DamageRow, ...]:
         """Measured damage of those items, by item, component and day."""
+        ...
+
+
+class Mailer(Protocol):
+    """Sends mail."""
+
+    @property
+    def settings(self) -> Any:
+        """Where mail goes: see `usecases.mail.MailSettings`."""
+        ...
+
+    def send(self, message: EmailMessage) -> None:
+        """Raises StoreFault where the server cannot be reached or refuses."""
         ...
 
 

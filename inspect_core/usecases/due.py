@@ -1,0 +1,134 @@
+"""Due work, site by site: inspections in detail that are overdue or soon due, and what is on hold."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from inspect_core.domain.custody import State
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import Kind
+from inspect_core.domain.record import ItemRow
+from inspect_core.reports.site_sheet import SheetRow, SiteSheet, site_sheet
+from inspect_core.usecases import kits
+from inspect_core.usecases.services import Services
+
+#: How far ahead "soon" reaches: common practice, no source.
+SOON_DAYS = 30
+NO_SITE = "no site entered"
+
+
+@dataclass(frozen=True, slots=True)
+class SiteDue:
+    """One site's due work. Overdue and soon hold items in service or on hold, soonest due first; `on_hold` every item
+    on hold, whenever it is due."""
+
+    site: str
+    overdue: tuple[ItemRow, ...] = ()
+    soon: tuple[ItemRow, ...] = ()
+    on_hold: tuple[ItemRow, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The site's name, or words where none is entered."""
+        return self.site or NO_SITE
+
+    @property
+    def empty(self) -> bool:
+        return not (self.overdue or self.soon or self.on_hold)
+
+
+@dataclass(frozen=True, slots=True)
+class DueWork:
+    """Due work on a day, looking so many days ahead; sites by name, those with nothing to do left out."""
+
+    on: date
+    within_days: int
+    sites: tuple[SiteDue, ...]
+
+    @property
+    def overdue(self) -> tuple[ItemRow, ...]:
+        return _by_day(row for site in self.sites for row in site.overdue)
+
+    @property
+    def soon(self) -> tuple[ItemRow, ...]:
+        return _by_day(row for site in self.sites for row in site.soon)
+
+    @property
+    def on_hold(self) -> tuple[ItemRow, ...]:
+        return _by_day(row for site in self.sites for row in site.on_hold)
+
+
+def due_work(
+    services: Services, *, within_days: int = SOON_DAYS, site: str | None = None, kind: Kind | None = None
+) -> DueWork:
+    """What is overdue, soon due and on hold. Raises BadInput for a number of days that makes no sense."""
+    if not 0 <= within_days <= 3660:
+        raise BadInput("The number of days must lie between 0 and 3660.", "Give how many days ahead to look.")
+    on = services.today()
+    sites = () if site is None else (site,)
+    kinds = (kind,) if kind else ()
+    live = (State.IN_SERVICE, State.ON_HOLD)
+    with services.unit_of_work() as uow:
+        due = uow.items.rows(sites=sites, kinds=kinds, states=live, due_by=on + timedelta(days=within_days))
+        held = uow.items.rows(sites=sites, kinds=kinds, states=(State.ON_HOLD,))
+    overdue, soon = split_due(due, on)
+    parts = [_by_site(rows) for rows in (overdue, soon, held)]
+    names = sorted({name for part in parts for name in part})
+    return DueWork(
+        on, within_days, tuple(SiteDue(name, *(tuple(part.get(name, ())) for part in parts)) for name in names)
+    )
+
+
+def split_due(rows: Sequence[ItemRow], on: date) -> tuple[tuple[ItemRow, ...], tuple[ItemRow, ...]]:
+    """(due before that day, due on it or later); rows without a due date are in neither.
+
+    >>> split_due((), date(2026, 3, 2))
+    ((), ())
+    """
+    late = tuple(row for row in rows if row.standing.overdue_on(on))
+    coming = tuple(row for row in rows if row.standing.next_due is not None and row.standing.next_due >= on)
+    return late, coming
+
+
+def sheet_of(site: SiteDue, work: DueWork, services: Services) -> bytes:
+    """One site's sheet to print and tick off, as PDF."""
+    rows = {row.item.id: row for part in (site.overdue, site.soon, site.on_hold) for row in part}
+    where = kits.whereabouts(list(rows), services)
+    return site_sheet(
+        SiteSheet(
+            site=site.name,
+            on=work.on,
+            within_days=work.within_days,
+            overdue=tuple(_sheet_row(row, where) for row in site.overdue),
+            soon=tuple(_sheet_row(row, where) for row in site.soon),
+            on_hold=tuple(_sheet_row(row, where) for row in site.on_hold),
+        )
+    )
+
+
+def _sheet_row(row: ItemRow, where: dict[str, str]) -> SheetRow:
+    item, standing = row.item, row.standing
+    made = " ".join(filter(None, (item.maker, item.model)))
+    return SheetRow(
+        tag=item.tag,
+        what=", ".join(filter(None, (item.kind.value, made, f"serial {item.serial}" if item.serial else ""))),
+        due=standing.next_due,
+        state=standing.state.value,
+        why=standing.reason if standing.state is State.ON_HOLD else "",
+        who=where.get(item.id, ""),
+    )
+
+
+def _by_site(rows: Sequence[ItemRow]) -> dict[str, list[ItemRow]]:
+    found: dict[str, list[ItemRow]] = defaultdict(list)
+    for row in rows:
+        found[row.item.site].append(row)
+    return found
+
+
+def _by_day(rows: Iterable[ItemRow]) -> tuple[ItemRow, ...]:
+
+    return tuple(sorted(rows, key=lambda row: (row.standing.next_due or date.max, row.item.tag)))

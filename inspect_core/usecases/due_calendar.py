@@ -1,0 +1,188 @@
+"""Due dates as a calendar that any calendar program reads (RFC 5545), and a file of it that is kept up to date."""
+
+from __future__ import annotations
+
+import logging
+import threading
+import uuid
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from inspect_core.domain.access import Action
+from inspect_core.domain.custody import State
+from inspect_core.domain.errors import BadInput, BartackError
+from inspect_core.domain.record import ItemRow
+from inspect_core.ports import Clock, UnitOfWorkFactory
+from inspect_core.usecases.acting import acting
+from inspect_core.usecases.services import Services
+
+if TYPE_CHECKING:
+    from icalendar import Event, Todo
+
+_log = logging.getLogger(__name__)
+
+#: How far ahead the calendar reaches, days: a year's interval and a little more.
+AHEAD_DAYS = 400
+#: When it reminds, before the day: common practice, no source.
+ALARMS = (timedelta(days=14), timedelta(days=1))
+#: Where the store remembers the file that it keeps.
+_SETTING = "calendar file"
+_CAUTION = "The maker's instructions, local codes and a competent person come first."
+
+
+def calendar(rows: Sequence[ItemRow], now: datetime, *, tasks: bool = False) -> bytes:
+    """The due dates of these items as an iCalendar file.
+
+    Each item is one whole-day event on its due date (with `tasks` a to-do due on it), under an identifier that stays
+    the same when the date changes, so that programs move it instead of adding another. No person's name is in it.
+    """
+    from icalendar import Calendar  # loaded where a calendar is made: it takes a while
+
+    book = Calendar()
+    book.add("prodid", "-//Bartack//Due inspections//EN")
+    book.add("version", "2.0")
+    book.add("method", "PUBLISH")
+    book.add("name", "Gear inspections due")  # RFC 7986
+    book.add("x-wr-calname", "Gear inspections due")
+    book.add("refresh-interval", timedelta(hours=6), parameters={"VALUE": "DURATION"})  # RFC 7986
+    for row in rows:
+        if row.standing.next_due is not None:
+            book.add_component(_entry(row, row.standing.next_due, now, tasks))
+    return bytes(book.to_ical())
+
+
+def uid_of(row: ItemRow) -> str:
+    """The identifier of an item's entry: it stays when the date, the tag or the site changes."""
+    return f"{row.item.id}-inspection-due@bartack"
+
+
+def _entry(row: ItemRow, due: date, now: datetime, tasks: bool) -> Event | Todo:
+    from icalendar import Alarm, Event, Todo
+
+    item, standing = row.item, row.standing
+    entry: Event | Todo = Todo() if tasks else Event()
+    entry.add("uid", uid_of(row))
+    entry.add("dtstamp", now)
+    held = " (on hold)" if standing.state is State.ON_HOLD else ""
+    entry.add("summary", f"Inspection in detail due: {item.tag}, {item.kind.value}{held}")
+    if tasks:
+        entry.add("due", due)
+        entry.add("status", "NEEDS-ACTION")
+    else:
+        entry.add("dtstart", due)
+        entry.add("dtend", due + timedelta(days=1))
+        entry.add("transp", "TRANSPARENT")
+    if item.site:
+        entry.add("location", item.site)
+    made = " ".join(filter(None, (item.maker, item.model)))
+    lines = [f"Tag {item.tag}, {item.kind.value}", made, f"Serial {item.serial}" if item.serial else "", _CAUTION]
+    entry.add("description", "\n".join(filter(None, lines)))
+    entry.add("categories", ["Gear inspection"])
+    for before in ALARMS:
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("trigger", -before, parameters={"RELATED": "END"} if tasks else {})
+        alarm.add("description", f"Inspection in detail of {item.tag} is due {due.isoformat()}")
+        entry.add_component(alarm)
+    return entry
+
+
+def due_calendar(
+    services: Services, *, site: str | None = None, ahead_days: int = AHEAD_DAYS, tasks: bool = False
+) -> bytes:
+    """The calendar of everything overdue or due within so many days."""
+    return _render(services.unit_of_work, services.clock, site, ahead_days, tasks)
+
+
+def keep_calendar(path: Path, by: str, services: Services, *, site: str | None = None, tasks: bool = False) -> Path:
+    """Write the calendar to a file and remember to rewrite it whenever a due date changes; one file a store.
+
+    A calendar program that reads a file, or an address at which it is served, stays up to date by itself. Raises
+    BadInput where it cannot be written, with nothing remembered.
+    """
+    place = path.expanduser().absolute()
+    write_calendar(place, due_calendar(services, site=site, tasks=tasks))
+    with services.unit_of_work(write=True) as uow:
+        acting(uow, services, by, Action.SETTINGS)
+        uow.settings.put(_SETTING, {"path": str(place), "site": site, "tasks": tasks})
+        uow.commit()
+    return place
+
+
+def kept_calendar(services: Services) -> Path | None:
+    """The file that is kept up to date, if any."""
+    with services.unit_of_work() as uow:
+        kept = uow.settings.get(_SETTING)
+    return Path(kept["path"]) if kept else None
+
+
+def forget_calendar(by: str, services: Services) -> None:
+    """Keep the file no longer; what was written stays where it is."""
+    with services.unit_of_work(write=True) as uow:
+        acting(uow, services, by, Action.SETTINGS)
+        uow.settings.put(_SETTING, None)
+        uow.commit()
+
+
+def write_calendar(path: Path, data: bytes) -> None:
+    """Replace the file whole, so that nobody reads half of it. Raises BadInput."""
+    aside = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}")
+    try:
+        aside.write_bytes(data)
+        aside.replace(path)
+    except OSError as fault:
+        aside.unlink(missing_ok=True)
+        reason = (fault.strerror or "unwritable").lower()
+        raise BadInput(f"The calendar file “{path}” cannot be written: {reason}.", "Choose another place.") from None
+
+
+class CalendarKeeper:
+    """Rewrites the kept file some moments after due dates changed; many changes at once rewrite it once.
+
+    A file that cannot be written never spoils the record: it is logged, and `fault` holds the words.
+    """
+
+    def __init__(self, unit_of_work: UnitOfWorkFactory, clock: Clock, *, wait: float = 2.0) -> None:
+        self._unit_of_work, self._clock, self._wait = unit_of_work, clock, wait
+        self._lock = threading.Lock()
+        self._timer: threading.Timer | None = None
+        self.fault = ""
+
+    def changed(self) -> None:
+        """Due dates changed: rewrite the file soon."""
+        with self._lock:
+            if self._timer is None:
+                self._timer = threading.Timer(self._wait, self.flush)
+                self._timer.daemon = True
+                self._timer.start()
+
+    def flush(self) -> None:
+        """Rewrite the file now, if anything changed since it was last written."""
+        with self._lock:
+            timer, self._timer = self._timer, None
+        if timer is None:
+            return
+        timer.cancel()
+        try:
+            with self._unit_of_work() as uow:
+                kept = uow.settings.get(_SETTING)
+            if kept:
+                data = _render(self._unit_of_work, self._clock, kept.get("site"), AHEAD_DAYS, bool(kept.get("tasks")))
+                write_calendar(Path(kept["path"]), data)
+            self.fault = ""
+        except BartackError as error:
+            self.fault = error.problem
+            _log.warning("the calendar file was not rewritten: %s", error.problem)
+
+
+def _render(open_unit: UnitOfWorkFactory, clock: Clock, site: str | None, ahead_days: int, tasks: bool) -> bytes:
+    now = clock.now()
+    with open_unit() as uow:
+        rows = uow.items.rows(
+            sites=() if site is None else (site,),
+            states=(State.IN_SERVICE, State.ON_HOLD),
+            due_by=now.date() + timedelta(days=ahead_days),
+        )
+    return calendar(rows, now, tasks=tasks)
