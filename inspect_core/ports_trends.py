@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Protocol
 
+from inspect_core.domain.counted import MarkRow
 from inspect_core.domain.gear import Kind
 from inspect_core.domain.marks import Category
 from inspect_core.domain.second_reading import BlindReading, InspectorCount, ReadPhoto, SharedPhoto, UnreadPhoto
@@ -61,6 +62,20 @@ class TrendSplits(Protocol):
         until: date | None = None,
     ) -> Mapping[Category, int]:
         """In how many inspections each category was marked."""
+        ...
+
+    def marked_as(
+        self,
+        category: Category,
+        *,
+        kind: Kind | None = None,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+        limit: int = 200,
+    ) -> tuple[MarkRow, ...]:
+        """Marks of one category, newest inspection first."""
         ...
 
     def shared_photos(

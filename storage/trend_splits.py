@@ -9,8 +9,9 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from inspect_core.domain.counted import MarkRow
 from inspect_core.domain.decision import Outcome
-from inspect_core.domain.gear import Kind
+from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.second_reading import InspectorCount, SharedPhoto
@@ -86,6 +87,32 @@ class SqlTrendSplits(SqlMarkCounts):
         ):
             found[Category(row.category)] += sign * row.many
         return {category: many for category, many in found.items() if many}
+
+    def marked_as(
+        self,
+        category: Category,
+        *,
+        kind: Kind | None = None,
+        site: str | None = None,
+        model: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+        limit: int = 200,
+    ) -> tuple[MarkRow, ...]:
+        """Marks of one category, newest inspection first."""
+        column = inspections.c
+        statement = (
+            sa.select(column.id, column.item_id, items.c.tag, column.day, marks.c.component)
+            .join_from(marks, inspections, column.number == marks.c.inspection)
+            .join(items, items.c.id == column.item_id)
+            .where(marks.c.category == category.value, column.id.not_in(CORRECTED))
+            .order_by(column.day.desc(), column.number.desc(), marks.c.position)
+            .limit(limit)
+        )
+        return tuple(
+            MarkRow(row.id, row.item_id, row.tag, row.day, Component(row.component), category)
+            for row in self._work.rows(within(_scoped(statement, kind, site, model), since, until))
+        )
 
     def shared_photos(
         self,

@@ -114,6 +114,10 @@ class Paper:
         self.story.append(CondPageBreak(room))
         self.story.append(_Heading(self.words.markup(text), HEADING))
 
+    def room(self, height: float) -> None:
+        """Goes to the next page where less than `height` points are left on this one."""
+        self.story.append(CondPageBreak(height))
+
     def gap(self, height: float = 4) -> None:
         self.story.append(Spacer(1, height))
 

@@ -1,116 +1,131 @@
-"""Why gear was withdrawn, as PDF: period, counts, shares with their intervals, a bar chart, and what it cannot say."""
+"""The trends page as PDF: a summary, then every question with its charts and tables, and what they cannot say."""
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
-from reportlab.pdfbase.pdfmetrics import stringWidth
-from reportlab.platypus import Flowable
+from reportlab.lib.utils import ImageReader
+from reportlab.platypus import Image
 
-from inspect_core.domain.errors import BadInput
-from inspect_core.domain.palette import BLUE, SAFETY_YELLOW
+from inspect_core.domain.palette import SAFETY_YELLOW
 from inspect_core.domain.record import Retirement
-from inspect_core.reports import wording
-from inspect_core.reports.paper import BODY_WIDTH, FAINT, INK, RULE, SMALL, STRONG, SUBTITLE, TITLE, Paper
-from inspect_core.reports.typeface import REGULAR, SUBSTITUTED_NOTE, Wording
-from inspect_core.trends.reasons import Share
+from inspect_core.reports.figure import Figure, as_png
+from inspect_core.reports.paper import BODY_WIDTH, SMALL, STRONG, SUBTITLE, TITLE, Paper
+from inspect_core.reports.typeface import SUBSTITUTED_NOTE
 
-#: More bars than this do not fit on a page at a legible size; the table has them all.
-MOST_BARS = 24
 LIMITS = (
-    "This counts what was withdrawn here. It says nothing of how often gear fails in use or a defect is missed.",
+    "These are counts of what was found here. They say nothing of how often gear fails in use or a defect missed.",
     "An item withdrawn for several reasons counts under each of them, so the shares may add up to more than 1.",
-    "The interval treats items as independent of each other. A batch withdrawn together makes it too narrow.",
+    "Intervals treat items as independent of each other. A batch withdrawn together makes them too narrow.",
     "With few items the intervals are wide. Where two intervals overlap, their order may be chance.",
+    "Of twenty comparisons, about one differs by chance alone. A figure names no cause.",
     "A trend lets no item back into use: the maker's instructions, local codes and a competent person come first.",
 )
+#: Charts are no taller than this on paper, so that their words stay with them on a page.
+_TALLEST = 118 * mm
+_WIDEST = 0.86 * BODY_WIDTH
+_SCALE = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One question with the figures that answer it."""
+
+    question: str
+    figures: tuple[Figure, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class TrendReportData:
-    """What the report prints. `split`: what the rows stand for ("category", "kind", "site", "model"). `scope`: which
-    items were looked at, in words. `since` None: from the first record on. `items`: the withdrawals behind the rows."""
+    """What the report prints. `gear`, `period`: what was looked at, in words. `change`: the day that divides before
+    and after. `head`: number and digest of the account's last entry. `items`: the withdrawals, for the last pages."""
 
-    split: str
-    shares: tuple[Share, ...]
-    since: date | None
-    until: date
+    gear: str
+    period: str
     printed_on: date
-    scope: str = "every site and kind"
+    summary: str
+    sections: tuple[Section, ...]
+    change: date | None = None
+    head: tuple[int, str] | None = None
     items: tuple[Retirement, ...] = ()
-
-    def __post_init__(self) -> None:
-        if self.since and self.since > self.until:
-            raise BadInput("The first day lies after the last.", "Give the earlier day first.")
-        if len({share.total for share in self.shares}) > 1:
-            raise BadInput("The rows count different totals.", "Take all rows from one count.")
-
-    @property
-    def total(self) -> int:
-        return self.shares[0].total if self.shares else 0
 
 
 def trend_report(data: TrendReportData) -> bytes:
     """The report as PDF bytes; the same input gives the same bytes."""
-    period = f"{wording.day(data.since, 'the first record')} to {data.until.isoformat()}"
-    paper = Paper("Why gear was withdrawn", f"by {data.split}, {period}", data.printed_on)
-    paper.add(
-        paper.text("Why gear was withdrawn", TITLE),
-        paper.text(f"By {data.split}, {period}, {data.scope}", SUBTITLE),
-    )
+    change = f", before and after {data.change}" if data.change else ""
+    paper = Paper("Trends", f"{data.gear}, {data.period}{change}", data.printed_on)
+    paper.add(paper.text("Trends", TITLE), paper.text(f"{data.gear}, {data.period}{change}", SUBTITLE))
     paper.gap(6)
-    paper.add(paper.text(f"{wording.count(data.total, 'item')} withdrawn in this period", STRONG))
-    paper.add(
-        paper.text(
-            "Share: items withdrawn under this heading over all items withdrawn in the period, 0 to 1. "
-            "In brackets its 95 % interval after Wilson, without continuity correction.",
-            SMALL,
-        )
-    )
-    if data.shares:
-        _figures(paper, data)
-    else:
-        paper.gap(6)
-        paper.add(paper.text("Nothing was withdrawn in this period, so there is nothing to compare."))
+    paper.heading("Summary")
+    paper.add(paper.text(data.summary))
     paper.heading("What these figures cannot say")
     paper.box([paper.text(f"• {limit}") for limit in LIMITS], HexColor(SAFETY_YELLOW))
+    if data.head is not None:
+        number, digest = data.head
+        paper.gap(4)
+        paper.add(
+            paper.text(f"Made from the record as it stood at entry {number} of the account, SHA-256 {digest}.", SMALL)
+        )
+    for section in data.sections:
+        paper.heading(section.question, room=70 * mm)
+        for figure in section.figures:
+            _figure(paper, figure)
     _items(paper, data.items)
     if paper.words.substituted:
         paper.gap(4)
         paper.add(paper.text(SUBSTITUTED_NOTE, SMALL))
-    return paper.pdf(subject=f"Withdrawals by {data.split}, {period}")
+    return paper.pdf(subject=f"Trends, {data.gear}, {data.period}{change}")
 
 
-def _figures(paper: Paper, data: TrendReportData) -> None:
-    paper.heading("Share of withdrawn items", room=80 * mm)
-    paper.add(_Bars(data.shares[:MOST_BARS], paper.words))
-    if len(data.shares) > MOST_BARS:
-        paper.add(paper.text(f"The {MOST_BARS} most frequent of {len(data.shares)}; the table has them all.", SMALL))
-    paper.heading("The figures")
-    paper.table(
-        (data.split.capitalize(), "Items", "Share", "95 % interval"),
-        [
-            (
-                share.label,
-                f"{share.count} of {share.total}",
-                f"{share.share:.3f}",
-                f"{share.low:.3f} to {share.high:.3f}",
-            )
-            for share in data.shares
-        ],
-        [46, 18, 14, 22],
+def _figure(paper: Paper, figure: Figure) -> None:
+    paper.gap(4)
+    picture = _picture(figure)
+    if picture is not None:
+        paper.room(min(picture.drawHeight + 22 * mm, 150 * mm))
+    paper.add(paper.text(figure.title, STRONG), paper.text(figure.says))
+    if picture is not None:
+        paper.gap(3)
+        paper.add(picture)
+    paper.gap(2)
+    if figure.table.rows:
+        paper.table(figure.table.head, figure.table.rows, _widths(figure))
+    few = (f"Too few to draw: {figure.few}",) if figure.few else ()
+    told = (
+        f"Counted: {figure.counted}. Period: {figure.period}. Means: {figure.means} Method: {figure.method}",
+        *few,
+        *figure.notes,
     )
+    paper.gap(2)
+    paper.add(*(paper.text(line, SMALL) for line in told))
+    paper.gap(4)
+
+
+def _picture(figure: Figure) -> Image | None:
+    """The chart as wide as the page has room for, or as tall."""
+    if not figure.drawn:
+        return None
+    data = as_png(figure, _SCALE)
+    width, height = ImageReader(io.BytesIO(data)).getSize()
+    scale = min(_WIDEST / width, _TALLEST / height)
+    return Image(io.BytesIO(data), width=width * scale, height=height * scale)
+
+
+def _widths(figure: Figure) -> list[float]:
+    """Shares of the page that follow the longest word of each column."""
+    rows = [figure.table.head, *figure.table.rows]
+    longest = [max(len(row[place]) for row in rows) for place in range(len(figure.table.head))]
+    return [float(min(46, max(9, length))) for length in longest]
 
 
 def _items(paper: Paper, items: Sequence[Retirement]) -> None:
     if not items:
         return
-    paper.heading("The items behind the figures")
+    paper.heading("The withdrawn items")
     rows = []
     for item in sorted(items, key=lambda one: (one.on, one.tag), reverse=True):
         found = {
@@ -127,67 +142,3 @@ def _items(paper: Paper, items: Sequence[Retirement]) -> None:
             )
         )
     paper.table(("Withdrawn on", "Tag", "Kind", "Site", "Reasons"), rows, [14, 18, 21, 15, 32])
-
-
-class _Bars(Flowable):  # type: ignore[misc]
-    """Horizontal bars of shares, each with its interval, on the shortest scale that holds them all."""
-
-    _row = 15.0
-    _axis = 26.0
-
-    def __init__(self, shares: Sequence[Share], words: Wording) -> None:
-        super().__init__()
-        self._shares = shares
-        self._labels = [_clipped(words.plain(share.label), 8.0, 52 * mm) for share in shares]
-        self._most = min(scale for scale in (0.1, 0.25, 0.5, 1.0) if scale >= min(1.0, max(s.high for s in shares)))
-        self._left = max(stringWidth(label, REGULAR, 8.0) for label in self._labels) + 6
-        self._right = 38 * mm
-        self.width = BODY_WIDTH
-        self.height = self._row * len(shares) + self._axis
-
-    def wrap(self, *_: float) -> tuple[float, float]:
-        return self.width, self.height
-
-    def _x(self, share: float) -> float:
-        return float(self._left + (self.width - self._left - self._right) * share / self._most)
-
-    def draw(self) -> None:
-        canvas = self.canv
-        canvas.setLineWidth(0.4)
-        canvas.setFont(REGULAR, 7.2)
-        for tick in range(6):
-            value = self._most * tick / 5
-            canvas.setStrokeColor(RULE)
-            canvas.line(self._x(value), self._axis - 4, self._x(value), self.height)
-            canvas.setFillColor(FAINT)
-            canvas.drawCentredString(self._x(value), self._axis - 13, f"{value:.2f}")
-        canvas.drawCentredString(self._x(self._most / 2), 3, "share of withdrawn items; the line is the 95 % interval")
-        for place, (share, label) in enumerate(zip(self._shares, self._labels, strict=True)):
-            middle = self.height - (place + 0.5) * self._row
-            canvas.setFillColor(HexColor(BLUE))
-            canvas.rect(self._x(0), middle - 4.2, max(0.4, self._x(share.share) - self._x(0)), 8.4, stroke=0, fill=1)
-            _interval(canvas, self._x(share.low), self._x(share.high), middle)
-            canvas.setFillColor(INK)
-            canvas.setFont(REGULAR, 8.0)
-            canvas.drawRightString(self._left - 5, middle - 2.8, label)
-            canvas.setFont(REGULAR, 7.2)
-            text = f"{share.count}: {share.share:.2f} ({share.low:.2f} to {share.high:.2f})"
-            canvas.drawRightString(self.width, middle - 2.6, text)
-
-
-def _interval(canvas: Any, low: float, high: float, y: float) -> None:
-    """A line with end caps on a white edge, so that it shows on the bar as well as beside it."""
-    for colour, width in (("#FFFFFF", 3.0), ("#000000", 1.1)):
-        canvas.setStrokeColor(HexColor(colour))
-        canvas.setLineWidth(width)
-        for line in ((low, y, high, y), (low, y - 2.6, low, y + 2.6), (high, y - 2.6, high, y + 2.6)):
-            canvas.line(*line)
-
-
-def _clipped(text: str, size: float, width: float) -> str:
-    """Text cut with "…" to a width in points; the table below the chart has it in full."""
-    if stringWidth(text, REGULAR, size) <= width:
-        return text
-    while text and stringWidth(f"{text}…", REGULAR, size) > width:
-        text = text[:-1]
-    return f"{text.rstrip()}…"

@@ -28,6 +28,19 @@ def query(name: str) -> str | None:
     return value[:64] if value else None
 
 
+def share_address(values: dict[str, str | None]) -> None:
+    """Make the page's address carry these values and no others, so that it can be sent to somebody else."""
+    wanted = {name: value for name, value in values.items() if value}
+    if st.query_params.to_dict() != wanted:
+        st.query_params.from_dict(wanted)
+
+
+def begin_with(key: str, value: Any) -> str:
+    """Give a widget its first value; afterwards it keeps what a person chose. Returns the key."""
+    st.session_state.setdefault(key, value)
+    return key
+
+
 def query_id(name: str) -> str | None:
     """A query parameter that must be one of our identifiers; anything else counts as not given."""
     value = query(name)

@@ -32,6 +32,7 @@ class InspectionCount:
     on: date
     inspections: int
     defects: int
+    model: str = ""
 
     def __post_init__(self) -> None:
         if self.inspections < 0 or self.defects < 0:
@@ -66,6 +67,7 @@ RATE_SPLITS: Mapping[str, Callable[[InspectionCount], str]] = MappingProxyType(
     {
         "all": lambda row: "all",
         "kind": lambda row: row.kind.value,
+        "model": lambda row: row.model or "no model entered",
         "site": lambda row: row.site or "no site",
         "month": lambda row: f"{row.on:%Y-%m}",
         "quarter": lambda row: f"{row.on:%Y}-Q{(row.on.month + 2) // 3}",

@@ -57,19 +57,25 @@ def category_labels(retirement: Retirement) -> set[str]:
     return named or {NO_MARK}
 
 
-#: The ways to split withdrawals on the first trends page.
+#: Splits whose groups follow each other in time.
+IN_TIME = ("quarter", "year")
+#: The ways to split withdrawals.
 SPLITS: dict[str, Callable[[Retirement], set[str]]] = {
     "category": category_labels,
     "kind": lambda r: {r.kind.value},
     "site": lambda r: {r.site or "no site"},
     "model": lambda r: {model_label(r.maker, r.model) or "no model entered"},
+    "quarter": lambda r: {f"{r.on:%Y}-Q{(r.on.month + 2) // 3}"},
+    "year": lambda r: {f"{r.on:%Y}"},
 }
 
 
 def why_withdrawn(retirements: Iterable[Retirement], by: str = "category") -> tuple[Share, ...]:
-    """Shares of withdrawals split `by` category, kind, site or model. Raises KeyError for another word."""
+    """Shares of withdrawals split `by` one of SPLITS, most frequent first, or in order of time where groups follow
+    each other in time. Raises KeyError for another word."""
     split = SPLITS[by]
-    return shares(split(retirement) for retirement in retirements)
+    found = shares(split(retirement) for retirement in retirements)
+    return tuple(sorted(found, key=lambda share: share.label)) if by in IN_TIME else found
 
 
 @dataclass(frozen=True, slots=True)

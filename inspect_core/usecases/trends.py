@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from inspect_core.domain.errors import BadInput
-from inspect_core.domain.gear import Kind
+from inspect_core.domain.gear import Kind, model_label
 from inspect_core.domain.record import Retirement
+from inspect_core.ports import UnitOfWork
 from inspect_core.trends.reasons import SPLITS, Share, why_withdrawn
 from inspect_core.usecases.services import Services
+from inspect_core.usecases.trends_scope import KEPT
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,22 @@ def retirement_reasons(
         items = uow.reviews.retirements(since=since, until=until)
     kept = tuple(r for r in items if (kind is None or r.kind is kind) and (site is None or r.site == site))
     return Reasons(by, since, until or services.today(), why_withdrawn(kept, by), kept)
+
+
+def models(services: Services) -> tuple[str, ...]:
+    """Every maker's model on record, by name; items without one are in none."""
+
+    def make(uow: UnitOfWork, today: date) -> tuple[str, ...]:
+        found = {model_label(row.maker, row.model) for row in uow.reviews.lives()}
+        return tuple(sorted(found - {""}))
+
+    return KEPT.answer(services, ("models",), make)
+
+
+def item_photos(services: Services, item_ids: Sequence[str]) -> Mapping[str, str]:
+    """The photo that lists show for each of these items; items without one are missing."""
+    with services.unit_of_work() as uow:
+        return uow.reviews.item_photos(item_ids)
 
 
 def check_split(by: str) -> None:

@@ -16,7 +16,7 @@ from inspect_core.trends.damage_trend import DamagePoint, damage_trend
 from inspect_core.trends.spending import Spending, main_category, spending
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.trends_scope import KEPT, Scope
-from inspect_core.usecases.trends_why import withdrawals
+from inspect_core.usecases.trends_why import lives_of, withdrawals
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,8 @@ def outlook(services: Services, scope: Scope, *, months: int = 12) -> Outlook:
     scope = scope.whole_life()
 
     def make(uow: UnitOfWork, today: date) -> Outlook:
-        rows = [row for row in uow.reviews.ahead() if scope.holds(row.kind, row.site)]
+        ours = {row.item_id for row in lives_of(uow, scope)}
+        rows = [row for row in uow.reviews.ahead() if row.item_id in ours]
         limits = damage_limits(uow.reviews.damages())
         items = [
             Ahead(row.item_id, row.tag, row.kind, row.site, _age_limit(row), row.next_due, limits.get(row.item_id))

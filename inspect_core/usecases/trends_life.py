@@ -10,7 +10,7 @@ from inspect_core.domain.counted import LifeRow
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import model_label
 from inspect_core.ports import UnitOfWork
-from inspect_core.trends.causes import Incidences, incidences
+from inspect_core.trends.causes import Incidences, incidences, incidences_by
 from inspect_core.trends.few import TooFew
 from inspect_core.trends.lifetimes import Survival, survival, survival_by
 from inspect_core.trends.log_rank import LogRank, log_rank
@@ -18,7 +18,7 @@ from inspect_core.trends.reasons import category_labels
 from inspect_core.trends.watched import GROUPS, Lifetime
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.trends_scope import KEPT, Scope
-from inspect_core.usecases.trends_why import withdrawals
+from inspect_core.usecases.trends_why import lives_of, withdrawals
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,7 @@ class Life:
     groups: tuple[Survival | TooFew, ...]
     test: LogRank | TooFew
     causes: Incidences | TooFew
+    group_causes: tuple[Incidences | TooFew, ...]
     lives: tuple[LifeRow, ...]
 
     @property
@@ -72,15 +73,16 @@ class Life:
 
 def life(services: Services, scope: Scope, *, by: str = "kind") -> Life:
     """How long the scope's gear lasts over the whole record (a period would cut lives off), split `by` kind, model
-    or site. Raises BadInput for another split."""
-    if by not in GROUPS:
-        raise BadInput(f"Lives cannot be split by “{by}”.", f"Use one of: {', '.join(GROUPS)}.")
+    or site, or with a day of a change by "cohort": gear first used before it against gear first used from then on.
+    Raises BadInput for another split."""
+    if by not in splits_of_life(scope):
+        raise BadInput(f"Lives cannot be split by “{by}”.", f"Use one of: {', '.join(splits_of_life(scope))}.")
     scope = scope.whole_life()
 
     def make(uow: UnitOfWork, today: date) -> Life:
-        rows = tuple(row for row in uow.reviews.lives() if scope.holds(row.kind, row.site))
+        rows = lives_of(uow, scope)
         reasons = {one.item_id: tuple(sorted(category_labels(one))) for one in withdrawals(uow, scope)}
-        seen = watch(rows, reasons, today)
+        seen = watch(rows, reasons, today, scope.change)
         lives = seen.lifetimes
         return Life(
             scope,
@@ -91,16 +93,24 @@ def life(services: Services, scope: Scope, *, by: str = "kind") -> Life:
             survival_by(lives, by),
             log_rank(lives, by),
             incidences(lives, "All gear"),
+            incidences_by(lives, by),
             rows,
         )
 
     return KEPT.answer(services, ("life", scope, by), make)
 
 
-def watch(rows: Iterable[LifeRow], reasons: Mapping[str, tuple[str, ...]], today: date) -> Watched:
+def splits_of_life(scope: Scope) -> tuple[str, ...]:
+    """The ways to split lives; by cohort only where there is a day to divide them."""
+    return tuple(name for name in GROUPS if name != "cohort" or scope.change is not None)
+
+
+def watch(
+    rows: Iterable[LifeRow], reasons: Mapping[str, tuple[str, ...]], today: date, change: date | None = None
+) -> Watched:
     """What the record saw of each item: from the day it was registered to its withdrawal or today.
 
-    `reasons`: why an item was withdrawn, by its id.
+    `reasons`: why an item was withdrawn, by its id. `change`: a day that divides items by when they were first used.
     """
     lives, no_first_day, from_registered, contradicting = [], 0, 0, 0
     for row in rows:
@@ -125,6 +135,13 @@ def watch(rows: Iterable[LifeRow], reasons: Mapping[str, tuple[str, ...]], today
                 seen_until=left,
                 retired=row.left_on is not None,
                 reasons=reasons.get(row.item_id, ()) if row.left_on else (),
+                cohort=_cohort(first, change),
             )
         )
     return Watched(tuple(lives), no_first_day, from_registered, contradicting)
+
+
+def _cohort(first: date, change: date | None) -> str:
+    if change is None:
+        return ""
+    return f"first used before {change}" if first < change else f"first used from {change} on"

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from inspect_core.domain.counted import FoundDefect, Tally
+from inspect_core.domain.counted import FoundDefect, MarkRow, Tally
 from inspect_core.domain.dates import add_months
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Kind
+from inspect_core.domain.marks import Category
 from inspect_core.ports import UnitOfWork
 from inspect_core.trends.before_after import BeforeAfter, before_after
 from inspect_core.trends.control_charts import ControlChart, u_chart
@@ -28,6 +29,12 @@ from inspect_core.usecases.trends_scope import KEPT, Scope
 
 #: A defect here: an inspection that did not leave its item in service.
 DEFINITION = "A defect is an inspection that ended on hold or withdrawn; corrected inspections are left out."
+#: What is counted instead where rates are split by category.
+BY_CATEGORY = "Counted is an inspection that marked this category, however many marks; it need not have held the item."
+#: The ways to split rates; a category is not a property of an inspection, so its counts are made apart.
+SPLITS = ("kind", "category", "model", "site", "month", "quarter", "year")
+#: Splits whose groups follow each other in time, with how many months each lasts.
+MONTHS_OF = {"month": 1, "quarter": 3, "year": 12}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,20 +56,26 @@ class Rates:
 
 
 def rates(services: Services, scope: Scope, *, by: str = "kind") -> Rates:
-    """How often inspections of the scope's gear find damage, split `by` kind, site, month, quarter or year. Raises
-    BadInput for another split."""
-    if by not in RATE_SPLITS:
-        raise BadInput(f"Rates cannot be split by “{by}”.", f"Use one of: {', '.join(RATE_SPLITS)}.")
+    """How often inspections of the scope's gear find damage, split `by` one of SPLITS. Raises BadInput for another
+    split."""
+    if by not in SPLITS and by not in RATE_SPLITS:
+        raise BadInput(f"Rates cannot be split by “{by}”.", f"Use one of: {', '.join(SPLITS)}.")
 
     def make(uow: UnitOfWork, today: date) -> Rates:
         rows = _counts(uow.reviews.tallies(since=scope.since, until=scope.until), scope)
         defects, inspections = counts_by(rows, "all").get("all", (0, 0))
         months = every_month(counts_by(rows, "month"))
+        groups: tuple[Rate | TooFew, ...]
+        if by == "category":
+            marked = uow.reviews.category_counts(kind=scope.kind, **scope.within)
+            groups = tuple(rate(c.value, many, inspections) for c, many in sorted(marked.items()))
+        else:
+            groups = rates_by(rows, by)
         return Rates(
             scope,
             by,
             rate("All gear", defects, inspections),
-            rates_by(rows, by),
+            groups,
             u_chart(months),
             more_than_poisson((m[1] for m in months), (m[2] for m in months)),
         )
@@ -72,35 +85,47 @@ def rates(services: Services, scope: Scope, *, by: str = "kind") -> Rates:
 
 def defects_behind(
     services: Services, scope: Scope, by: str, label: str, *, limit: int = 200
-) -> tuple[FoundDefect, ...]:
-    """Inspections that ended out of service behind a group of `rates`, newest first. Raises BadInput for a split
-    whose items cannot be listed."""
-    kind, site, since, until = scope.kind, scope.site, scope.since, scope.until
+) -> tuple[FoundDefect | MarkRow, ...]:
+    """Inspections that ended out of service behind a group of `rates`, newest first; behind a category the marks that
+    show it. Raises BadInput for another split."""
+    kind, within = scope.kind, scope.within
+    if by == "category":
+        with services.unit_of_work() as uow:
+            return uow.reviews.marked_as(Category(label), kind=kind, limit=limit, **within)
     if by == "kind":
         kind = Kind(label)
     elif by == "site":
-        site = "" if label == "no site" else label
-    elif by == "month":
-        first = date.fromisoformat(f"{label}-01")
-        last = add_months(first, 1) - timedelta(days=1)
-        since, until = max(first, since or first), min(last, until or last)
+        within["site"] = "" if label == "no site" else label
+    elif by == "model":
+        within["model"] = "" if label == "no model entered" else label
+    elif by in MONTHS_OF:
+        first = first_day(label)
+        last = add_months(first, MONTHS_OF[by]) - timedelta(days=1)
+        within["since"] = max(first, scope.since or first)
+        within["until"] = min(last, scope.until or last)
     elif by != "all":
-        raise BadInput(f"The inspections behind a {by} cannot be listed.", "Split by kind, site or month.")
+        raise BadInput(f"The inspections behind a {by} cannot be listed.", f"Split by one of: {', '.join(SPLITS)}.")
     with services.unit_of_work() as uow:
-        return uow.reviews.found_defects(kind=kind, site=site, since=since, until=until, limit=limit)
+        return uow.reviews.found_defects(kind=kind, limit=limit, **within)
+
+
+def first_day(label: str) -> date:
+    """The first day of a period by its label: "2026", "2026-Q2" or "2026-05"."""
+    year, _, part = label.partition("-")
+    if part.startswith("Q"):
+        return date(int(year), 3 * int(part[1:]) - 2, 1)
+    return date(int(year), int(part or 1), 1)
 
 
 def changed(services: Services, scope: Scope, on: date) -> BeforeAfter | TooFew:
     """Damage found per inspection before a day and from that day on, within the scope. Raises BadInput where one
-    side holds no inspection."""
-    if (scope.since and on <= scope.since) or (scope.until and on > scope.until):
-        raise BadInput("The day of the change lies outside the period.", "Choose a day inside it, or a longer period.")
+    side holds no inspection, or the day lies outside the period."""
+    sides = replace(scope, change=on).sides()
 
     def make(uow: UnitOfWork, today: date) -> BeforeAfter | TooFew:
-        sides = ((scope.since, on - timedelta(days=1)), (on, scope.until))
         counted = [
-            counts_by(_counts(uow.reviews.tallies(since=since, until=until), scope), "all").get("all", (0, 0))
-            for since, until in sides
+            counts_by(_counts(uow.reviews.tallies(since=side.since, until=side.until), side), "all").get("all", (0, 0))
+            for side in sides
         ]
         return before_after(f"Change on {on.isoformat()}", counted[0], counted[1])
 
@@ -122,7 +147,7 @@ def every_month(counts: dict[str, tuple[int, int]]) -> list[tuple[str, int, int]
 
 def _counts(tallies: Iterable[Tally], scope: Scope) -> list[InspectionCount]:
     return [
-        InspectionCount(t.kind, t.site, date.fromisoformat(f"{t.month}-01"), t.inspections, t.defects)
+        InspectionCount(t.kind, t.site, date.fromisoformat(f"{t.month}-01"), t.inspections, t.defects, t.model)
         for t in tallies
-        if scope.holds(t.kind, t.site)
+        if scope.holds(t.kind, t.site, model=t.model)
     ]

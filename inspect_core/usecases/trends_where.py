@@ -50,8 +50,9 @@ def where(services: Services, scope: Scope, kind: Kind) -> Where:
     """Where damage was marked on items of that kind, at the scope's site and in its period."""
 
     def make(uow: UnitOfWork, today: date) -> Where:
-        found = uow.reviews.mark_counts(kind, site=scope.site, since=scope.since, until=scope.until)
-        looked = uow.reviews.looked_at(kind, site=scope.site, since=scope.since, until=scope.until)
+        within = scope.within
+        found = uow.reviews.mark_counts(kind, **within)
+        looked = uow.reviews.looked_at(kind, **within)
         own = set(components_of(kind))
         damages = damage_from_counts(kind, (count for count in found if count.component in own), looked)
         elsewhere = sum(count.marks for count in found if count.component not in own)
@@ -65,4 +66,4 @@ def marks_behind(
 ) -> tuple[MarkRow, ...]:
     """The marks on a component, newest inspection first."""
     with services.unit_of_work() as uow:
-        return uow.reviews.marked(kind, component, site=scope.site, since=scope.since, until=scope.until, limit=limit)
+        return uow.reviews.marked(kind, component, limit=limit, **scope.within)

@@ -16,7 +16,7 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Retirement
 from inspect_core.ports import UnitOfWork
 from inspect_core.trends.prevention import LINKS, Link
-from inspect_core.trends.reasons import SPLITS, ParetoBar, Share, pareto, why_withdrawn
+from inspect_core.trends.reasons import IN_TIME, SPLITS, ParetoBar, Share, pareto, why_withdrawn
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.trends import Reasons, check_split
 from inspect_core.usecases.trends_scope import KEPT, Scope
@@ -68,7 +68,8 @@ class Common:
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """Withdrawals of a scope with their Pareto bars. `lives`: every item of the scope's gear by its id."""
+    """Withdrawals of a scope with their Pareto bars, or in order of time where they are split by time. `lives`: every
+    item of the scope's gear by its id."""
 
     scope: Scope
     reasons: Reasons
@@ -80,6 +81,9 @@ class Why:
         """One sentence: the most frequent reason, and what stands beside it."""
         if not self.bars:
             return "No gear was withdrawn in this period."
+        if self.reasons.by in IN_TIME:
+            most = max(self.bars, key=lambda bar: bar.share.count).share
+            return f"Most gear left in {most.label}: {most.count} of {most.total} withdrawn items ({most.share:.0%})."
         first = self.bars[0].share
         share = f"{first.count} of {first.total} withdrawn items ({first.share:.0%}, 95 % interval "
         told = f"{_capital(first.label)}: {share}{first.low:.0%} to {first.high:.0%})"
@@ -101,8 +105,11 @@ def why(services: Services, scope: Scope, *, by: str = "category") -> Why:
         found = withdrawals(uow, scope)
         split = SPLITS[by]
         reasons = Reasons(by, scope.since, scope.until or today, why_withdrawn(found, by), found)
-        lives = {life.item_id: life for life in uow.reviews.lives() if scope.holds(life.kind, life.site)}
-        return Why(scope, reasons, pareto(split(one) for one in found), MappingProxyType(lives))
+        lives = {life.item_id: life for life in lives_of(uow, scope)}
+        bars = pareto(split(one) for one in found)
+        if by in IN_TIME:
+            bars = tuple(sorted(bars, key=lambda bar: bar.share.label))
+        return Why(scope, reasons, bars, MappingProxyType(lives))
 
     return KEPT.answer(services, ("why", scope, by), make)
 
@@ -136,7 +143,12 @@ def prevention(services: Services, scope: Scope) -> Prevention:
 def withdrawals(uow: UnitOfWork, scope: Scope) -> tuple[Retirement, ...]:
     """Withdrawals of the scope's gear in its period."""
     found = uow.reviews.retirements(since=scope.since, until=scope.until)
-    return tuple(one for one in found if scope.holds(one.kind, one.site))
+    return tuple(one for one in found if scope.holds(one.kind, one.site, one.maker, one.model))
+
+
+def lives_of(uow: UnitOfWork, scope: Scope) -> tuple[LifeRow, ...]:
+    """Every item of the scope's gear, in order of its tag."""
+    return tuple(row for row in uow.reviews.lives() if scope.holds(row.kind, row.site, row.maker, row.model))
 
 
 def in_common(behind: Collection[str], lives: Sequence[LifeRow]) -> tuple[Common, ...]:

@@ -10,13 +10,11 @@ from inspect_core.domain.custody import Standing, State
 from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from inspect_core.reports.item_labels import ROLL, item_labels
-from inspect_core.reports.trend_report import TrendReportData, trend_report
 from inspect_core.reports.withdrawal_tag import TagData, withdrawal_tag
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
 from inspect_core.usecases import review
 from inspect_core.usecases.certificate import certificate_pdf
-from inspect_core.usecases.trends import Reasons
 
 _TAG_WORDS = {State.ON_HOLD: "Hold tag (PDF)", State.WITHDRAWN: "Withdrawal tag (PDF)"}
 
@@ -55,19 +53,6 @@ def label(frame: Frame, item: Item) -> None:
         f"{_file(item)}-label.pdf",
         state.widget("label", item.id),
         ":material/qr_code:",
-    )
-
-
-def trends(frame: Frame, reasons: Reasons, scope: str) -> None:
-    """Why gear was withdrawn, as a paper. `scope`: which items were looked at, in words."""
-    _button(
-        "This as a paper (PDF)",
-        lambda: trend_report(
-            TrendReportData(reasons.by, reasons.shares, reasons.since, reasons.until, frame.today, scope, reasons.items)
-        ),
-        f"withdrawals-by-{reasons.by}-{frame.today.isoformat()}.pdf",
-        state.widget("trend paper"),
-        ":material/description:",
     )
 
 

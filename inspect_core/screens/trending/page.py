@@ -3,62 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import timedelta
 
 import streamlit as st
 
-from inspect_core.domain.gear import Kind
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.trending import coming, lasts, often, prevents, spent, where, why
-from inspect_core.usecases.review import sites
+from inspect_core.screens.trending import agrees, coming, filters, lasts, often, prevents, spent, where, why
+from inspect_core.usecases.trends_figures import QUESTIONS
+from inspect_core.usecases.trends_report import page_report
 from inspect_core.usecases.trends_scope import Scope
 
-_PERIODS = {"Everything": None, "Last 12 months": 365, "Last 3 years": 3 * 365}
-#: Short name in the address, question, answer.
-_QUESTIONS: Mapping[str, tuple[str, Callable[[Frame, Scope], None]]] = {
-    "why": ("Why is gear withdrawn?", why.show),
-    "life": ("How long does gear last?", lasts.show),
-    "rates": ("How often is damage found?", often.show),
-    "where": ("Where does damage happen?", where.show),
-    "prevent": ("What prevents it?", prevents.show),
-    "spending": ("What does it cost?", spent.show),
-    "coming": ("What is coming?", coming.show),
+#: What draws an answer, by the question's short name; it returns how the answer was split.
+_ANSWERS: Mapping[str, Callable[[Frame, Scope], str]] = {
+    "why": why.show,
+    "life": lasts.show,
+    "rates": often.show,
+    "where": where.show,
+    "prevent": prevents.show,
+    "agree": agrees.show,
+    "spending": spent.show,
+    "coming": coming.show,
 }
 
 
 def show(frame: Frame) -> None:
-    """`?ask=life` in the address opens with that question."""
+    """`?ask=life` in the address opens with that question; `kind`, `model`, `site`, `since`, `until`, `change` and
+    `by` narrow and split it."""
     st.title("Trends")
-    names = list(_QUESTIONS)
     asked = state.query("ask") or ""
-    name = st.selectbox(
-        "Question",
-        names,
-        index=names.index(asked) if asked in _QUESTIONS else 0,
-        format_func=lambda one: _QUESTIONS[str(one)][0],
-        key=state.widget("trends", "question"),
-    )
-    scope = _scope(frame)
-    question, answer = _QUESTIONS[str(name)]
-    st.header(question)
-    answer(frame, scope)
+    key = state.begin_with(state.widget("trends", "question"), asked if asked in QUESTIONS else "why")
+    name = str(st.selectbox("Question", list(QUESTIONS), format_func=lambda one: QUESTIONS[str(one)].words, key=key))
+    scope = filters.scope(frame)
+    st.header(QUESTIONS[name].words)
+    by = _ANSWERS[name](frame, scope)
+    state.share_address({"ask": name, **filters.address(scope), "by": by})
+    _report(frame, scope)
     st.caption(
         "A trend describes gear that was looked at. It decides about no item, and it names no cause: the cause of one "
         "withdrawal is what a competent person found out about it."
     )
 
 
-def _scope(frame: Frame) -> Scope:
-    with st.expander("Which gear and which period", icon=":material/filter_alt:"):
-        one, two, three = st.columns(3)
-        period = one.selectbox("Period", list(_PERIODS), key=state.widget("trends", "period"))
-        kind = two.selectbox(
-            "Kind", [k.value for k in Kind], index=None, placeholder="Every kind", key=state.widget("trends", "kind")
-        )
-        site = three.selectbox(
-            "Site", sites(frame.services), index=None, placeholder="Every site", key=state.widget("trends", "site")
-        )
-    days = _PERIODS[period]
-    since = frame.today - timedelta(days=days) if days else None
-    return Scope(Kind(kind) if kind else None, site, since)
+def _report(frame: Frame, scope: Scope) -> None:
+    person = frame.person()
+    st.subheader("Take it away")
+    st.markdown(
+        "Every question for this gear and period, with a summary, as one paper. The page's address opens it again."
+    )
+    st.download_button(
+        "All questions as a report (PDF)",
+        lambda: page_report(frame.services, scope, person),
+        file_name=f"trends-{frame.today.isoformat()}.pdf",
+        mime="application/pdf",
+        key=state.widget("trend report"),
+        on_click="ignore",
+        icon=":material/description:",
+        width="stretch",
+    )

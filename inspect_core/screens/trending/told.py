@@ -1,22 +1,35 @@
-"""What every answer is made of: its sentence, chart beside table, where its figures come from, and the items."""
+"""What every answer is made of: figures with their chart beside the table, ways to take them away, and the items."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
 
 import pandas as pd
 import streamlit as st
 
+from inspect_core.reports.figure import Figure, Table, as_png, as_svg
+from inspect_core.reports.trend_charts import inked
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
-from inspect_core.screens.trending import charts
-from inspect_core.trends.few import TooFew
+from inspect_core.screens.parts import pictures
+from inspect_core.usecases.trends import item_photos
 
 _AT_A_TIME = 10
-#: Groups too small are named up to so many; the rest are counted.
-_FEW_NAMED = 6
+#: Tables longer than this stand folded below their first lines.
+_LINES = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Behind:
+    """One line behind a figure: an item, or one photo of it where `photo_id` says which."""
+
+    tag: str
+    words: str
+    item_id: str = ""
+    photo_id: str = ""
 
 
 def sentence(text: str) -> None:
@@ -24,52 +37,85 @@ def sentence(text: str) -> None:
     st.markdown(f"**{plain(text)}**")
 
 
-def chart_and_table(chart: Any, told: str, table: pd.DataFrame, name: str, today: str) -> None:
-    """A chart with its words for those who cannot see it, and the same figures as a table and a CSV file."""
-    left, right = st.columns([3, 2], gap="large")
-    with left:
-        st.altair_chart(charts.inked(chart, dark=st.context.theme.type == "dark"), width="stretch", alt=told)
-    with right:
-        st.table(table)
-        csv(table, name, today)
+def figures(frame: Frame, shown: Sequence[Figure]) -> None:
+    """Figures below each other; the first stands under the question itself and needs no title."""
+    for place, figure in enumerate(shown):
+        if place:
+            st.subheader(figure.title)
+        _figure(frame, figure)
 
 
-def csv(table: pd.DataFrame, name: str, today: str) -> None:
-    """A table to take away. Cells that a spreadsheet would take for a formula are marked as text."""
-    safe = table.reset_index().map(_as_text)
+def _figure(frame: Frame, figure: Figure) -> None:
+    sentence(figure.says)
+    for note in figure.notes:
+        st.markdown(plain(note))
+    if not figure.drawn:
+        _table(figure.table)
+        _take_away(figure, frame.today.isoformat())
+    else:
+        left, right = st.columns([3, 2], gap="large")
+        with left:
+            _picture(figure)
+        with right:
+            _table(figure.table)
+            _take_away(figure, frame.today.isoformat())
+    if figure.few:
+        st.caption(f"**Too few to draw:** {plain(figure.few)}")
+    st.caption(
+        f"**Counted:** {plain(figure.counted)}. **Period:** {plain(figure.period)}. **Means:** {plain(figure.means)} "
+        f"**Method:** {plain(figure.method)}"
+    )
+
+
+def _picture(figure: Figure) -> None:
+    if figure.drawing:
+        st.image(figure.drawing, width=560, alt=figure.words)
+        return
+    chart = inked(figure.chart, dark=st.context.theme.type == "dark")
+    st.altair_chart(chart, width="stretch", alt=figure.words)
+
+
+def _table(table: Table) -> None:
+    if not table.rows:
+        return
+    whole = pd.DataFrame(list(table.rows), columns=list(table.head)).set_index(table.head[0])
+    st.table(whole.head(_LINES))
+    if len(whole) > _LINES:
+        with st.expander(f"All {len(whole)} lines"):
+            st.table(whole)
+
+
+def _take_away(figure: Figure, today: str) -> None:
+    """Chart and figures as files, each made when its button is pressed."""
+    with st.container(horizontal=True, gap="small"):
+        if figure.drawn:
+            _download("Chart PNG", partial(as_png, figure), f"{figure.name}-{today}.png", "image/png")
+            _download("Chart SVG", partial(as_svg, figure), f"{figure.name}-{today}.svg", "image/svg+xml")
+        if figure.table.rows:
+            _download("Figures CSV", figure.table.csv, f"{figure.name}-{today}.csv", "text/csv")
+
+
+def _download(words: str, made: partial[bytes] | object, file: str, mime: str) -> None:
     st.download_button(
-        "These figures (CSV)",
-        safe.to_csv(index=False).encode(),
-        file_name=f"{name}-{today}.csv",
-        mime="text/csv",
-        key=state.widget("trend csv", name),
+        words,
+        made,  # type: ignore[arg-type]  # a callable, which Streamlit calls when the button is pressed
+        file_name=file,
+        mime=mime,
+        key=state.widget("trend file", file),
         on_click="ignore",
-        icon=":material/download:",
         width="stretch",
     )
 
 
-def source(count: str, period: str, definition: str, method: str) -> None:
-    """What was counted, over which period, what the words mean, and where the method comes from."""
-    st.caption(
-        f"**Counted:** {plain(count)}. **Period:** {plain(period)}. **Means:** {plain(definition)} "
-        f"**Method:** {plain(method)}"
+def split(words: str, names: Sequence[str], labels: dict[str, str], key: str) -> str:
+    """One of the ways to split an answer, the first unless the address or a person says another."""
+    asked = state.query("by") or ""
+    first = asked if asked in names else names[0]
+    widget = state.begin_with(state.widget("trends by", key), first)
+    chosen = st.segmented_control(
+        words, list(names), format_func=lambda name: labels.get(str(name), str(name)), key=widget, required=True
     )
-
-
-def few(groups: Iterable[TooFew]) -> None:
-    """Groups too small for their estimate: told, not drawn."""
-    small = list(groups)
-    if not small:
-        return
-    named = "; ".join(f"{one.label} ({one.items}, {one.events})" for one in small[:_FEW_NAMED])
-    more = f"; and {len(small) - _FEW_NAMED} more" if len(small) > _FEW_NAMED else ""
-    st.caption(f"**Too few to draw:** {plain(named + more)}. In brackets: how many, events. {plain(small[0].why)}")
-
-
-def nothing(one: TooFew) -> None:
-    """No estimate at all, and why."""
-    st.info(plain(one.in_words), icon=":material/info:")
+    return str(chosen) if chosen in names else names[0]
 
 
 def choose(words: str, labels: Sequence[str], key: str) -> str | None:
@@ -81,19 +127,23 @@ def choose(words: str, labels: Sequence[str], key: str) -> str | None:
     return str(picked) if picked in labels else labels[0]
 
 
-def items(frame: Frame, rows: Sequence[tuple[str, str]], name: str) -> None:
-    """Links to items as (tag, words), some at a time."""
+def items(frame: Frame, rows: Sequence[Behind], name: str) -> None:
+    """Links to items with a small photo each, some at a time."""
     if not rows:
         st.markdown("No item.")
         return
     shown = rows[: _AT_A_TIME * state.page_number(f"trends {name}")]
-    with st.container(key="rows behind"):
-        for tag, words in shown:
+    photos = item_photos(frame.services, [row.item_id for row in shown if row.item_id])
+    for place, row in enumerate(shown):
+        photo = row.photo_id or photos.get(row.item_id, "")
+        with st.container(horizontal=True, vertical_alignment="center", wrap=False, key=f"row behind {place}"):
+            if photo:
+                pictures.thumb(frame.services, photo, f"Photo of {row.tag}")
             st.page_link(
                 frame.pages["item"],
-                label=f"**{plain(tag)}** {plain(words)}",
+                label=f"**{plain(row.tag)}** {plain(row.words)}",
                 width="stretch",
-                query_params={"tag": tag},
+                query_params={"tag": row.tag},
             )
     if len(shown) < len(rows):
         st.button(
@@ -103,7 +153,3 @@ def items(frame: Frame, rows: Sequence[tuple[str, str]], name: str) -> None:
             args=(f"trends {name}",),
             width="stretch",
         )
-
-
-def _as_text(cell: Any) -> Any:
-    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t") else cell
