@@ -62,10 +62,6 @@ class RecordReader(Protocol):
 
     def count(self, kind: str) -> int: ...
 
-    def covers(self, item_ids: Sequence[str]) -> Mapping[str, str]:
-        """The photo that lists should show of each item: of its newest inspection that marked one."""
-        ...
-
 
 class Rows(Protocol):
     """Every table of the store as plain JSON data, for archives."""

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Row
 
+from inspect_core.domain.errors import BartackError
 from inspect_core.domain.record import StoredRecord
 from storage import inspection_mapping, mapping
 from storage.inspections import SqlInspections
@@ -30,12 +32,13 @@ _BATCH = 500
 @dataclass(frozen=True)
 class _Kind:
     """`load` turns rows into records in the same order; `values` gives the columns of a record's own row, where some
-    of them follow from others."""
+    of them follow from others; `wrong` names what is wrong with each row beside that."""
 
     table: sa.Table
     key: str
     load: Callable[[Sequence[Row[Any]]], Sequence[Any]]
     values: Callable[[Any], Mapping[str, Any]]
+    wrong: Callable[[Sequence[Row[Any]]], Sequence[tuple[str, ...]]] = lambda rows: [()] * len(rows)
 
 
 class SqlRecords:
@@ -44,7 +47,7 @@ class SqlRecords:
     def __init__(self, work: Work, inspected: SqlInspections) -> None:
         self._work = work
         self._kinds = {
-            "item": _Kind(items, "number", _each(mapping.item_row_of), _item_values),
+            "item": _Kind(items, "number", _each(mapping.item_row_of), _item_values, self._wrong_photo),
             "inspection": _Kind(inspections, "number", inspected.whole, inspection_mapping.inspection_values),
             "custody": _Kind(custody, "number", _each(mapping.custody_of), mapping.custody_values),
             "person": _Kind(people, "number", _each(mapping.person_of), mapping.person_values),
@@ -81,28 +84,53 @@ class SqlRecords:
         row = self._work.first(sa.select(sa.func.count().label("many")).select_from(self._kinds[kind].table))
         return int(row.many) if row is not None else 0
 
-    def covers(self, item_ids: Sequence[str]) -> Mapping[str, str]:
-        """The photo that lists should show of each item: of its newest inspection that marked one."""
+    def _wrong_photo(self, rows: Sequence[Row[Any]]) -> Sequence[tuple[str, ...]]:
+        """Lists show an item with the photo of its newest inspection that marked one."""
+        covers = self._covers([row.id for row in rows])
+        return [
+            () if (row.photo_id, row.photo_at) == covers.get(row.id, (None, None)) else ("photo shown in lists",)
+            for row in rows
+        ]
+
+    def _covers(self, item_ids: Sequence[str]) -> Mapping[str, tuple[str, datetime]]:
         marked = sa.exists().where(marks.c.inspection == inspections.c.number)
-        shown: dict[str, str] = {}
+        shown: dict[str, tuple[str, datetime]] = {}
         for batch in _batches(item_ids):
-            statement = sa.select(inspections.c.item_id, inspections.c.photo_id).where(
+            statement = sa.select(inspections.c.item_id, inspections.c.photo_id, inspections.c.at).where(
                 inspections.c.item_id.in_(batch), marked
             )
             for row in self._work.rows(statement.order_by(inspections.c.at, inspections.c.number)):
-                shown[row.item_id] = row.photo_id
+                shown[row.item_id] = row.photo_id, row.at
         return shown
 
     def _stored(self, kind: _Kind, rows: Sequence[Row[Any]]) -> tuple[StoredRecord, ...]:
+        try:
+            loaded = list(kind.load(rows))
+        except _UNREADABLE:
+            loaded = [_one(kind, row) for row in rows]
         return tuple(
             StoredRecord(
                 key=row._mapping[kind.key],
                 id=row._mapping[_id_of(kind)],
                 record=record,
-                odd=_odd(row, kind.values(record)),
+                odd=(
+                    *(("a value that cannot be read",) if record is None else _odd(row, kind.values(record))),
+                    *wrong,
+                ),
             )
-            for row, record in zip(rows, kind.load(rows), strict=True)
+            for row, record, wrong in zip(rows, loaded, kind.wrong(rows), strict=True)
         )
+
+
+#: What a row raises that another hand has changed into something that is no record.
+_UNREADABLE = (ValueError, TypeError, LookupError, AttributeError, BartackError)
+
+
+def _one(kind: _Kind, row: Row[Any]) -> Any:
+    try:
+        return kind.load([row])[0]
+    except _UNREADABLE:
+        return None
 
 
 def _id_of(kind: _Kind) -> sa.Column[Any]:

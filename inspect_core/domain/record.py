@@ -42,8 +42,8 @@ class TreeHead:
 
 @dataclass(frozen=True, slots=True)
 class StoredRecord:
-    """One record as it is stored: `key` asks for the page after it, `record` is its domain value, `odd` names columns
-    of its row that contradict the others."""
+    """One record as it is stored: `key` asks for the page after it, `record` is its domain value (None
+    where the row is none that can be read), `odd` names what is wrong with the row by itself."""
 
     key: int | str
     id: str

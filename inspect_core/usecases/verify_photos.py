@@ -31,7 +31,11 @@ def check_photos(
     while page := uow.records.page("photo", after=after, limit=_PAGE):
         after = page[-1].key
         for one in page:
-            look.at(one.record, one.odd)
+            if one.record is None:
+                words = f"The row of photo {one.id} holds a value that cannot be read."
+                found.add(Fault("changed", words, "photo", one.id))
+            else:
+                look.at(one.record, one.odd)
             step("photos")
     look.strays()
     if look.unused:

@@ -115,7 +115,7 @@ class Names:
             if isinstance(item, Mapping):
                 return str(item.get("tag"))
         stored = self._uow.records.by_id("item", [item_id]).get(item_id)
-        return stored.record.item.tag if stored else None
+        return stored.record.item.tag if stored and stored.record is not None else None
 
     def of(self, kind: str, body: Mapping[str, Any]) -> tuple[str | None, str | None]:
         """(tag, day) of a record, given as the ledger writes it."""

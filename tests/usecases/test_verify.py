@@ -1,0 +1,268 @@
+"""Whatever another hand does to the store, verify finds it and names it; a store that nobody touched has no fault."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+
+import storage.unit_of_work  # noqa: F401 - every table stands in the metadata then
+from inspect_core.usecases.recorded import OWN_SETTINGS
+from storage.engine import FILE_NAME
+from storage.tables import metadata
+from tests.usecases import tampered
+
+#: Tables whose rows are no record: work in progress, what is worked out from records, and what is secret or passes.
+NO_RECORD = {
+    "alembic_version": "the program's own",
+    "drafts": "unfinished work; it becomes a record when it is signed",
+    "rolls": "unfinished work",
+    "roll_photos": "unfinished work",
+    "search_docs": "words of the search index, worked out from records",
+    "inspection_tallies": "counts, worked out from records",
+    "person_tallies": "counts, worked out from records",
+    "part_tallies": "counts, worked out from records",
+    "category_tallies": "counts, worked out from records",
+    "mark_tallies": "counts, worked out from records",
+    "mark_items": "counts, worked out from records",
+    "saved_searches": "a convenience; it decides nothing",
+    "credentials": "secrets; the ledger says when one was set",
+    "sign_ins": "they pass",
+    "guesses": "they pass",
+}
+#: Columns that carry no statement of their own.
+NO_STATEMENT = {
+    "number": "the row's own number; rows of others that lean on it are looked at",
+    "position": "the order of rows; the records are compared in that order",
+    "tree_heads.day": "says only which head the next one replaces",
+}
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory) -> Path:
+    folder = tmp_path_factory.mktemp("tampered") / "store"
+    tampered.filled(folder)
+    return folder
+
+
+@pytest.fixture
+def mine(store: Path, tmp_path: Path) -> Path:
+    return tampered.copy_of(store, tmp_path / "store")
+
+
+def test_an_untouched_store_has_no_fault(store: Path):
+    account = tampered.checked(store)
+    assert account.faults == ()
+    assert account.signed is not None and account.signed.size == account.entries > 10
+    assert account.photos == 3
+    assert all(many > 0 for many in account.records.values()), account.records
+
+
+def columns() -> list[Any]:
+    found = []
+    for table in metadata.sorted_tables:
+        if table.name in NO_RECORD:
+            continue
+        for column in table.columns:
+            named = f"{table.name}.{column.name}"
+            if column.name not in NO_STATEMENT and named not in NO_STATEMENT:
+                found.append(pytest.param(table, column, id=named))
+    return found
+
+
+@pytest.mark.parametrize(("table", "column"), columns())
+def test_a_row_edited_in_any_column_is_found(mine: Path, table: sa.Table, column: sa.Column[Any]):
+    engine = sa.create_engine(f"sqlite:///{mine / FILE_NAME}")  # as another program opens it: no rule is kept
+    with engine.connect() as connection:
+        rows = [row for row in connection.execute(sa.select(table)).all() if row[0] not in OWN_SETTINGS]
+        assert rows, f"no row of {table.name} in the store of this test"
+        row = next((row for row in rows if row._mapping[column] is not None), rows[-1])
+        value = tampered.other(column, row._mapping[column])
+        keys = [key == row._mapping[key] for key in table.primary_key.columns]
+        changed = connection.execute(sa.update(table).where(*keys).values({column: value}))
+        assert changed.rowcount == 1
+        connection.commit()
+    engine.dispose()
+    faults = tampered.checked(mine).faults
+    assert faults, f"{table.name}.{column.name}: {row._mapping[column]!r} → {value!r} went unnoticed"
+
+
+def record_tables() -> list[str]:
+    return [table.name for table in metadata.sorted_tables if table.name not in NO_RECORD]
+
+
+@pytest.mark.parametrize("name", record_tables())
+def test_a_row_deleted_from_any_table_is_found(mine: Path, name: str):
+    def delete(connection: sqlite3.Connection) -> None:
+        key = metadata.tables[name].primary_key.columns.keys()[0]
+        (last,) = connection.execute(f'SELECT max("{key}") FROM {name}').fetchone()  # noqa: S608 - our own names
+        assert connection.execute(f'DELETE FROM {name} WHERE "{key}" = ?', (last,)).rowcount >= 1  # noqa: S608
+
+    tampered.by_hand(mine, delete)
+    account = tampered.checked(mine)
+    if name == "tree_nodes":  # worked out from the entries; told, and made good by the next record
+        assert any("stand in no tree" in notice for notice in account.notices)
+    else:
+        assert account.faults
+
+
+@pytest.mark.parametrize(
+    "name", sorted({"items", "inspections", "custody", "people", "setups", "kits", "kit_events", "second_readings"})
+)
+def test_a_row_inserted_into_any_table_is_found_and_named(mine: Path, name: str):
+    def insert(connection: sqlite3.Connection) -> None:
+        connection.row_factory = sqlite3.Row
+        row = dict(connection.execute(f"SELECT * FROM {name} ORDER BY number DESC LIMIT 1").fetchone())  # noqa: S608
+        row |= {"number": row["number"] + 100, "id": "never-entered"}
+        row |= {key: "never" for key in ("tag", "photo_id") if key in row and name in ("items", "second_readings")}
+        names = ", ".join(f'"{key}"' for key in row)
+        signs = ", ".join("?" for _ in row)
+        connection.execute(f"INSERT INTO {name} ({names}) VALUES ({signs})", list(row.values()))  # noqa: S608
+
+    tampered.by_hand(mine, insert)
+    (fault,) = [fault for fault in tampered.checked(mine).faults if fault.id == "never-entered"][:1]
+    assert fault.harm == "inserted" and "no entry wrote it" in fault.words
+    if name in ("inspections", "custody"):
+        assert fault.tag in ("LAN-001", "LAN-002", "LAN-003") and fault.day
+
+
+def test_an_edited_inspection_is_named_by_tag_and_day_and_what_differs(mine: Path):
+    tampered.by_hand(mine, lambda c: c.execute("UPDATE inspections SET note = 'as it never was' WHERE id = 'cut-1'"))
+    (fault,) = tampered.checked(mine).faults
+    assert (fault.harm, fault.record, fault.tag, fault.day) == ("changed", "inspection", "LAN-001", "2026-03-03")
+    assert fault.words.startswith("The inspection of LAN-001 on 2026-03-03 (cut-1) was changed in the store: note")
+
+
+def test_an_item_made_usable_by_hand_is_found(mine: Path):
+    tampered.by_hand(mine, lambda c: c.execute("UPDATE items SET state = 'in service' WHERE tag = 'LAN-001'"))
+    (fault,) = tampered.checked(mine).faults
+    assert (fault.record, fault.tag) == ("standing", "LAN-001") and "state differ" in fault.words
+
+
+def test_two_swapped_inspections_are_found(mine: Path):
+    def swap(connection: sqlite3.Connection) -> None:
+        for new, old in (("aside", "check-2"), ("check-2", "check-3"), ("check-3", "aside")):
+            connection.execute("UPDATE inspections SET id = ? WHERE id = ?", (new, old))
+
+    tampered.by_hand(mine, swap)
+    assert {"check-2", "check-3"} <= {fault.id for fault in tampered.checked(mine).faults}
+
+
+def test_two_swapped_entries_are_found(mine: Path):
+    def swap(connection: sqlite3.Connection) -> None:
+        for new, old in ((-1, 5), (5, 6), (6, -1)):
+            connection.execute("UPDATE ledger SET number = ? WHERE number = ?", (new, old))
+
+    tampered.by_hand(mine, swap)
+    faults = tampered.checked(mine).faults
+    assert {fault.entry for fault in faults if fault.harm == "chain"} >= {5, 6}
+    assert any(fault.harm == "head" for fault in faults)
+
+
+def cut(folder: Path, many: int, *, heads: bool) -> int:
+    """Cuts the last entries off, with everything that they wrote forgotten too; returns how many are left."""
+    left = 0
+
+    def change(connection: sqlite3.Connection) -> None:
+        nonlocal left
+        (last,) = connection.execute("SELECT max(number) FROM ledger").fetchone()
+        left = last - many
+        connection.execute("DELETE FROM ledger WHERE number > ?", (left,))
+        connection.execute("DELETE FROM tree_nodes WHERE number > ?", (left,))
+        if heads:
+            connection.execute("DELETE FROM tree_heads WHERE size > ?", (left,))
+
+    tampered.by_hand(folder, change)
+    return left
+
+
+def test_the_last_ten_entries_cut_off_are_missed_by_the_signed_head(mine: Path):
+    left = cut(mine, 10, heads=False)
+    faults = [fault for fault in tampered.checked(mine).faults if fault.harm == "cut off"]
+    assert f"entries {left + 1} to {left + 10} are missing" in faults[-1].words
+
+
+def test_cut_off_with_their_heads_they_are_missed_by_a_head_kept_elsewhere(mine: Path):
+    kept = tampered.checked(mine).signed
+    assert kept is not None
+    left = cut(mine, 10, heads=True)
+    # What stands after the head that is left was never signed as the end; and the head kept elsewhere tells all.
+    without = tampered.checked(mine).faults
+    assert not any(fault.harm == "cut off" for fault in without)
+    told = [fault for fault in tampered.checked(mine, heads=[kept]).faults if fault.harm == "cut off"]
+    assert f"entries {left + 1} to {left + 10} are missing" in told[0].words
+    assert "the file given" in told[0].words
+
+
+def test_a_store_rewritten_from_an_entry_on_is_not_what_was_signed(mine: Path):
+    """Somebody who knows the chain but not the key writes an entry anew, and every digest and node after it."""
+    from inspect_core.domain.record import LedgerEntry
+    from inspect_core.ledger import Frontier, canonical, content_of, digest_of, leaf_hash
+
+    def rewrite(connection: sqlite3.Connection) -> None:
+        from datetime import UTC, datetime
+
+        connection.row_factory = sqlite3.Row
+        previous, frontier = "0" * 64, Frontier()
+        for row in connection.execute("SELECT * FROM ledger ORDER BY number").fetchall():
+            body = json.loads(row["body"])
+            if row["subject_id"] == "cut-1":
+                body["inspection"]["note"] = "nothing to see"
+            at = datetime.fromisoformat(row["at"]).replace(tzinfo=UTC)
+            digest = digest_of(row["number"], at, row["subject"], row["subject_id"], body, previous)
+            entry = LedgerEntry(row["number"], at, row["subject"], row["subject_id"], body, previous, digest)
+            nodes = b"".join(frontier.add(leaf_hash(canonical(content_of(entry)))))
+            values = (json.dumps(body), previous, digest, row["number"])
+            connection.execute("UPDATE ledger SET body = ?, previous = ?, digest = ? WHERE number = ?", values)
+            connection.execute("UPDATE tree_nodes SET nodes = ? WHERE number = ?", (nodes, row["number"]))
+            previous = digest
+        connection.execute("UPDATE inspections SET note = 'nothing to see' WHERE id = 'cut-1'")
+
+    tampered.by_hand(mine, rewrite)
+    faults = tampered.checked(mine).faults
+    assert faults and {fault.harm for fault in faults} == {"head"}
+    assert "are not what was signed" in faults[0].words
+
+
+@pytest.mark.parametrize("name", ["original", "preview", "thumb"])
+def test_one_byte_changed_in_a_photo_or_a_copy_is_found_and_named(mine: Path, name: str):
+    services = tampered.bootstrap.open_services(str(mine))
+    with services.unit_of_work() as uow:
+        (photo_id,) = uow.inspections.get("cut-1").photo_ids
+    services.close()
+    file = next((mine / "photos").rglob(f"{photo_id}/{name}"))
+    data = bytearray(file.read_bytes())
+    data[len(data) // 2] ^= 1
+    file.chmod(0o600)
+    file.write_bytes(bytes(data))
+    (fault,) = tampered.checked(mine).faults
+    assert (fault.record, fault.id, fault.tag, fault.day) == ("photo", photo_id, "LAN-001", "2026-03-03")
+
+
+def test_a_photo_taken_away_is_found_and_a_file_put_there_is_told(mine: Path):
+    file = next((mine / "photos").rglob("original"))
+    aside = mine / "photos" / "aa" / ("a" * 64)
+    aside.mkdir(parents=True)
+    file.rename(aside / "original")
+    account = tampered.checked(mine)
+    assert any(fault.harm == "removed" and fault.record == "photo" for fault in account.faults)
+    assert any("have no row" in notice for notice in account.notices)
+
+
+def test_progress_ends_at_the_end(store: Path):
+    steps: list[tuple[int, int]] = []
+    tampered.checked(store, progress=lambda done, total, _words: steps.append((done, total)))
+    assert steps[-1][0] == steps[-1][1]
+    assert [done for done, _ in steps] == sorted(done for done, _ in steps)
+
+
+def test_what_is_left_out_is_really_there():
+    tables = {"alembic_version", *metadata.tables}
+    assert set(NO_RECORD) <= tables
+    whole = {f"{table.name}.{column.name}" for table in metadata.sorted_tables for column in table.columns}
+    names = {column.split(".")[1] for column in whole}
+    assert all(name in whole or name in names for name in NO_STATEMENT)
