@@ -15,7 +15,7 @@ from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRo
 from inspect_core.domain.custody import CustodyEvent, Standing, State
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.gear import Component, Item, Kind
-from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
@@ -23,6 +23,7 @@ from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retire
 from inspect_core.domain.roll import Roll, RollPhoto
 from inspect_core.domain.setup import SetupRecord
 from inspect_core.ports_account import RecordReader, TreeRepository
+from inspect_core.ports_looking import LifeReader, SavedSearchRepository
 from inspect_core.ports_people import KitRepository, SignInRepository
 from inspect_core.ports_trends import SecondReadingRepository, TrendSplits
 
@@ -92,6 +93,10 @@ class ItemRepository(Protocol):
 
     def sites(self) -> tuple[str, ...]: ...
 
+    def makers(self) -> tuple[tuple[str, str], ...]:
+        """(maker, model) of every item, each once, in order; "" where none is entered."""
+        ...
+
 
 class InspectionRepository(Protocol):
     """Recorded inspections, never edited."""
@@ -139,6 +144,10 @@ class PhotoRepository(Protocol):
         ...
 
     def find(self, photo_id: str) -> Photo | None: ...
+
+    def many(self, photo_ids: Sequence[str]) -> Mapping[str, Photo]:
+        """Those of them that are known, by their ids."""
+        ...
 
     def hashes(self) -> tuple[tuple[str, str], ...]:
         """(photo id, perceptual hash) of every photo that some inspection holds."""
@@ -277,9 +286,17 @@ class SearchIndex(Protocol):
         outcomes: Sequence[Outcome] = (),
         since: date | None = None,
         until: date | None = None,
+        makers: Sequence[str] = (),
+        models: Sequence[str] = (),
+        people: Sequence[str] = (),
+        types: Sequence[InspectionType] = (),
+        damage_from: float | None = None,
+        damage_to: float | None = None,
         limit: int = 20,
         after: str | None = None,
-    ) -> Page: ...
+    ) -> Page:
+        """`people`: ids. `damage_from`, `damage_to`: damage used of inspections, bounds included."""
+        ...
 
 
 class Reviews(TrendSplits, Protocol):
@@ -391,6 +408,8 @@ class UnitOfWork(Protocol):
     tree: TreeRepository
     records: RecordReader
     search: SearchIndex
+    saved_searches: SavedSearchRepository
+    life: LifeReader
     reviews: Reviews
 
     def __enter__(self) -> Self: ...

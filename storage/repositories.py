@@ -22,6 +22,9 @@ from storage.search import SqlSearch
 from storage.tables import custody, drafts, inspection_photos, inspections, items, ledger, people, photos
 from storage.work import Work
 
+#: So many ids go into one list of a query.
+_BATCH = 500
+
 # Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
 _ITEM = sa.select(items).where(items.c.id == sa.bindparam("id"))
 _TAGGED = sa.select(items).where(items.c.tag == sa.bindparam("tag"))
@@ -100,6 +103,10 @@ class SqlItems:
         statement = sa.select(items.c.site).where(items.c.site != "").distinct().order_by(items.c.site)
         return tuple(row.site for row in self._work.rows(statement))
 
+    def makers(self) -> tuple[tuple[str, str], ...]:
+        statement = sa.select(items.c.maker, items.c.model).distinct().order_by(items.c.maker, items.c.model)
+        return tuple((row.maker, row.model) for row in self._work.rows(statement))
+
     def _row(self, item_id: str) -> Row[Any]:
         row = self._work.first(_ITEM, {"id": item_id})
         if row is None:
@@ -157,6 +164,14 @@ class SqlPhotos:
     def find(self, photo_id: str) -> Photo | None:
         row = self._work.first(_PHOTO, {"id": photo_id})
         return mapping.photo_of(row) if row else None
+
+    def many(self, photo_ids: Sequence[str]) -> Mapping[str, Photo]:
+        """Those of them that are known, by their ids."""
+        found: dict[str, Photo] = {}
+        for start in range(0, len(photo_ids), _BATCH):
+            some = sa.select(photos).where(photos.c.id.in_(photo_ids[start : start + _BATCH]))
+            found |= {row.id: mapping.photo_of(row) for row in self._work.rows(some)}
+        return found
 
     def hashes(self) -> tuple[tuple[str, str], ...]:
         statement = sa.select(photos.c.id, photos.c.phash).where(

@@ -10,15 +10,17 @@ from typing import Self
 from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
-from inspect_core import ports, ports_account, ports_people, ports_trends
+from inspect_core import ports, ports_account, ports_looking, ports_people, ports_trends
 from storage.engine import WRITES
 from storage.faults import database_faults
 from storage.inspections import SqlInspections
 from storage.kits import SqlKits
+from storage.lives import SqlLives
 from storage.queries import SqlReviews
 from storage.records import SqlRecords
 from storage.repositories import SqlCustody, SqlDrafts, SqlItems, SqlLedger, SqlPeople, SqlPhotos
 from storage.rolls import SqlRolls, SqlSettings
+from storage.saved_searches import SqlSavedSearches
 from storage.search import SqlSearch
 from storage.second_readings import SqlSecondReadings
 from storage.setups import SqlSetups
@@ -54,6 +56,8 @@ class SqlUnitOfWork:
     tree: ports_account.TreeRepository
     records: ports_account.RecordReader
     search: ports.SearchIndex
+    saved_searches: ports_looking.SavedSearchRepository
+    life: ports_looking.LifeReader
     reviews: ports.Reviews
 
     def __init__(
@@ -103,6 +107,8 @@ class SqlUnitOfWork:
         self.tree = SqlTree(work)
         self.records = SqlRecords(work, inspected)
         self.search = search
+        self.saved_searches = SqlSavedSearches(work)
+        self.life = SqlLives(work)
         self.reviews = SqlReviews(work)
 
     def __exit__(

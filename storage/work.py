@@ -34,12 +34,14 @@ class Prepared:
         made = self._made.get(dialect.name)
         if made is None:
             compiled = self._statement.compile(dialect=dialect)
-            names = tuple(compiled.positiontup or ())
+            names = compiled.positiontup
+            positional = names is not None
             binds: dict[str, Any] = dict(compiled._bind_processors)
             columns = [column.type.dialect_impl(dialect) for column in self._statement.selected_columns]
             made = self._made[dialect.name] = _Made(
                 str(compiled),
-                tuple((name, binds.get(name)) for name in names),
+                positional,
+                tuple((name, binds.get(name)) for name in (compiled.params if names is None else names)),
                 {name: value for name, value in compiled.params.items() if value is not None},
                 tuple(
                     (place, process)
@@ -51,10 +53,11 @@ class Prepared:
 
 
 class _Made(NamedTuple):
-    """SQL, the names of its values in order with what converts each, values that are always the same, and which
-    columns of a row are converted."""
+    """SQL, whether its values go by their place, their names in order with what converts each, values that are always
+    the same, and which columns of a row are converted."""
 
     sql: str
+    positional: bool
     names: tuple[tuple[str, Callable[[Any], Any] | None], ...]
     fixed: dict[str, Any]
     columns: tuple[tuple[int, Callable[[Any], Any]], ...]
@@ -90,8 +93,14 @@ class Work:
         """Rows of a prepared statement."""
         made = prepared.made_for(self._connection.dialect)
         given = made.fixed | (values or {})
-        bound = tuple(process(given[name]) if process else given[name] for name, process in made.names)
-        rows = self.driven(made.sql, bound)
+        if made.positional:
+            rows = self.driven(
+                made.sql, tuple([process(given[name]) if process else given[name] for name, process in made.names])
+            )
+        else:
+            rows = self.driven(
+                made.sql, {name: process(given[name]) if process else given[name] for name, process in made.names}
+            )
         if made.columns and rows:
             converted = [list(row) for row in rows]
             for place, process in made.columns:
@@ -100,7 +109,7 @@ class Work:
             return [tuple(row) for row in converted]
         return rows
 
-    def driven(self, sql: str, bound: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    def driven(self, sql: str, bound: tuple[Any, ...] | dict[str, Any] = ()) -> list[tuple[Any, ...]]:
         """Rows of a statement in the driver's own words, as the driver gives them."""
         self._check()
         connection = self._connection
@@ -112,7 +121,7 @@ class Work:
                     for heard in connection.dispatch.before_cursor_execute:
                         heard(connection, cursor, sql, bound, None, False)
                     cursor.execute(sql, bound)
-                    return list(cursor.fetchall())
+                    return list(cursor.fetchall()) if cursor.description else []
                 finally:
                     cursor.close()
             except connection.dialect.loaded_dbapi.Error as error:

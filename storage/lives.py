@@ -1,0 +1,253 @@
+"""One item's life, a page at a time.
+
+Entries are in order of their time; of one time inspections stand first, then moves, each by its number. That place,
+written out, is the key of the next page.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime, timedelta
+from types import MappingProxyType
+from typing import Any
+
+from inspect_core.domain.custody import CustodyEvent, Move, State
+from inspect_core.domain.decision import Basis, Finding, FindingOutcome, HandDecision, Outcome
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import Component
+from inspect_core.domain.geometry import Point, Shape, ShapeType
+from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.life import (
+    LifeFigures,
+    LifePage,
+    Look,
+    MarkedPhoto,
+    Measured,
+    Pictured,
+    PicturePage,
+    SeenPhoto,
+    Wanted,
+)
+from inspect_core.domain.marks import Category, Mark, Reading
+from inspect_core.domain.signatures import Signature, SignedBy
+from storage import life_statements as ask
+from storage.mapping import on_site
+from storage.work import Prepared, Work
+
+#: The most entries or pictures that one page may hold.
+_MOST = 400
+_EPOCH = datetime(1, 1, 1, tzinfo=UTC)
+_TICK = timedelta(microseconds=1)
+_LATEST = datetime(9999, 12, 31, 23, 59, 59, 999999, tzinfo=UTC)
+#: Numbers after every other of their time, and before.
+_LAST, _FIRST = 1 << 62, 0
+_INSPECTION, _MOVE = 2, 1
+_NO_PLACE = BadInput("This is no page of an item's history.", "Open the item again.")
+
+
+class SqlLives:
+    """Fulfils LifeReader."""
+
+    def __init__(self, work: Work) -> None:
+        self._work = work
+
+    def page(self, item_id: str, wanted: Wanted, *, limit: int = 20, after: str | None = None) -> LifePage:
+        limit = max(1, min(limit, _MOST))
+        at, rank, number = _place(after, 3) if after else (_LATEST, _INSPECTION, _LAST)
+        given = {"item": item_id, "at": at, "limit": limit + 1, **_filters(wanted)}
+        asked = ask.looks(wanted.component is not None, wanted.category is not None, *_narrow(wanted))
+        rows = self._work.tuples(asked, given | {"number": number if rank == _INSPECTION else _FIRST})
+        moved: list[tuple[Any, ...]] = []
+        if not wanted.inspections_only:
+            bound = number if rank == _MOVE else _LAST
+            moved = self._work.tuples(ask.moves(wanted.year is not None), given | {"number": bound})
+        places = [(row[3], _INSPECTION, row[0], row) for row in rows] + [(row[3], _MOVE, row[0], row) for row in moved]
+        places.sort(key=lambda place: place[:3], reverse=True)
+        shown = places[:limit]
+        looks = self._looks([row for _, rank, _, row in shown if rank == _INSPECTION])
+        entries = tuple(looks[number] if rank == _INSPECTION else _move(row) for _, rank, number, row in shown)
+        return LifePage(entries, _key(*shown[-1][:3]) if len(places) > limit else None)
+
+    def _looks(self, rows: Sequence[tuple[Any, ...]]) -> dict[int, Look]:
+        numbers = [row[0] for row in rows]
+        marked = {number: tuple(map(_mark, own)) for number, own in self._of(ask.MARKS, numbers).items()}
+        found = {number: tuple(map(_finding, own)) for number, own in self._of(ask.DECIDING, numbers).items()}
+        photos = {
+            number: tuple(SeenPhoto(*row[1:]) for row in own) for number, own in self._of(ask.PHOTOS, numbers).items()
+        }
+        return {
+            row[0]: _look(row, photos.get(row[0], ()), marked.get(row[0], ()), found.get(row[0], ())) for row in rows
+        }
+
+    def _of(self, asked: Prepared, numbers: Sequence[int]) -> dict[int, list[tuple[Any, ...]]]:
+        """Child rows by the number of their inspection."""
+        found: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+        for start in range(0, len(numbers), ask.SLOTS):
+            some = numbers[start : start + ask.SLOTS]
+            given = {f"n{place}": some[place] if place < len(some) else 0 for place in range(ask.SLOTS)}
+            for row in self._work.tuples(asked, given):
+                found[row[0]].append(row)
+        return found
+
+    def pictures(self, item_id: str, wanted: Wanted, *, limit: int = 24, after: str | None = None) -> PicturePage:
+        limit = max(1, min(limit, _MOST))
+        at, number, position = _place(after, 3) if after else (_LATEST, _LAST, -1)
+        given = {"item": item_id, "at": at, "number": number, "position": position, "limit": limit + 1}
+        asked = ask.pictured(wanted.component is not None, wanted.category is not None, *_narrow(wanted))
+        rows = self._work.tuples(asked, given | _filters(wanted))
+        shown = rows[:limit]
+        marked: dict[tuple[int, str], list[tuple[Component, Category]]] = defaultdict(list)
+        for number, own in self._of(ask.SHOWN, list(dict.fromkeys(row[0] for row in shown))).items():
+            for _, photo_id, component, category in own:
+                marked[number, photo_id].append((Component(component), Category(category)))
+        pictures = tuple(
+            Pictured(
+                photo=SeenPhoto(*row[7:]),
+                inspection_id=row[2],
+                at=on_site(row[3], row[4]),
+                type=InspectionType(row[5]),
+                outcome=Outcome(row[6]),
+                shown=tuple(dict.fromkeys(marked[row[0], row[7]])),
+            )
+            for row in shown
+        )
+        last = shown[-1] if len(rows) > limit else None
+        return PicturePage(pictures, _key(last[3], last[0], last[1]) if last else None)
+
+    def figures(self, item_id: str) -> LifeFigures:
+        of_item = {"item": item_id}
+        types = dict(self._work.tuples(ask.TYPES, of_item))
+        shown = {
+            (Component(part), Category(category)) for part, category in self._work.tuples(ask.SHOWN_KINDS, of_item)
+        }
+        return LifeFigures(
+            inspections=sum(types.values()),
+            photos_by_year=MappingProxyType({int(y): many for y, many in self._work.tuples(ask.BY_YEAR, of_item)}),
+            shown=tuple(sorted(shown)),
+            types=tuple(one for one in InspectionType if one.value in types),
+        )
+
+    def measured(self, item_id: str) -> tuple[Measured, ...]:
+        limits: dict[tuple[int, str, str, str], list[tuple[float, str]]] = defaultdict(list)
+        for number, mark, measure, limit, unit, outcome, rule in self._work.tuples(ask.LIMITS, {"item": item_id}):
+            limits[number, mark, measure, unit].append((limit, f"{rule}: {outcome}"))
+        found = []
+        for number, inspection_id, at, offset, mark, component, category, readings in self._work.tuples(
+            ask.READINGS, {"item": item_id}
+        ):
+            for one in (Reading(*values) for values in readings):
+                allowed = tuple(dict.fromkeys(limits.get((number, mark, one.measure, one.unit), ())))
+                found.append(
+                    Measured(on_site(at, offset), inspection_id, Component(component), Category(category), one, allowed)
+                )
+        return tuple(found)
+
+    def comparable(self, item_id: str, component: Component | None = None) -> tuple[MarkedPhoto, ...]:
+        first: dict[tuple[str, str], MarkedPhoto] = {}
+        for inspection_id, at, offset, type_, part, *photo in self._work.tuples(ask.COMPARABLE, {"item": item_id}):
+            if component is None or part == component.value:
+                seen = MarkedPhoto(
+                    SeenPhoto(*photo), inspection_id, on_site(at, offset), InspectionType(type_), Component(part)
+                )
+                first.setdefault((inspection_id, part), seen)
+        return tuple(first.values())
+
+    def marks(self, inspection_id: str) -> tuple[Mark, ...]:
+        return tuple(map(_mark, self._work.tuples(ask.ITS_MARKS, {"id": inspection_id})))
+
+
+def _narrow(wanted: Wanted) -> tuple[bool, bool]:
+    return wanted.type is not None, wanted.year is not None
+
+
+def _filters(wanted: Wanted) -> dict[str, Any]:
+    given: dict[str, Any] = {}
+    if wanted.component is not None:
+        given["component"] = wanted.component.value
+    if wanted.category is not None:
+        given["category"] = wanted.category.value
+    if wanted.type is not None:
+        given["type"] = wanted.type.value
+    if wanted.year is not None:
+        given |= {"first": date(wanted.year, 1, 1), "end": date(wanted.year, 12, 31)}
+    return given
+
+
+def _key(at: datetime, *numbers: int) -> str:
+    return ".".join(str(number) for number in ((at - _EPOCH) // _TICK, *numbers))
+
+
+def _place(after: str, length: int) -> tuple[datetime, int, int]:
+    parts = after.split(".")
+    if len(parts) != length or not all(part.isascii() and part.isdigit() and len(part) < 20 for part in parts):
+        raise _NO_PLACE
+    ticks, one, two = map(int, parts)
+    try:
+        return _EPOCH + ticks * _TICK, min(one, _LAST), min(two, _LAST)
+    except OverflowError:
+        raise _NO_PLACE from None
+
+
+def _look(
+    row: tuple[Any, ...], photos: tuple[SeenPhoto, ...], marks: tuple[Mark, ...], found: Iterable[Finding]
+) -> Look:
+    _, id_, type_, at, offset, by, outcome, hand_outcome, hand_reason, hand_by, corrects, corrected, note, *signed = row
+    return Look(
+        id=id_,
+        type=InspectionType(type_),
+        at=on_site(at, offset),
+        by=by,
+        outcome=Outcome(outcome),
+        hand=HandDecision(Outcome(hand_outcome), hand_reason, hand_by) if hand_outcome else None,
+        corrects=corrects,
+        corrected=corrected,
+        note=note,
+        photos=photos,
+        marks=marks,
+        deciding=tuple(sorted(found, key=lambda finding: -finding.outcome.severity)),
+        signature=_signature(by, offset, *signed),
+    )
+
+
+def _mark(row: tuple[Any, ...]) -> Mark:
+    _, id_, photo_id, component, category, shape, points, readings, note, made_by = row
+    return Mark(
+        id_,
+        photo_id,
+        Component(component),
+        Category(category),
+        Shape(ShapeType(shape), tuple([Point(x, y) for x, y in points])),
+        tuple([Reading(*values) for values in readings]),
+        note,
+        made_by,
+    )
+
+
+def _finding(row: tuple[Any, ...]) -> Finding:
+    _, rule, outcome, reason, source, basis, mark, component, *rest = row
+    part = Component(component) if component else None
+    return Finding(rule, FindingOutcome(outcome), reason, source, Basis(basis), mark, part, *rest)
+
+
+def _move(row: tuple[Any, ...]) -> CustodyEvent:
+    _, id_, item_id, at, offset, by, move, before, after, reason, inspection_id, photo_id, *rest = row
+    return CustodyEvent(
+        id=id_,
+        item_id=item_id,
+        at=on_site(at, offset),
+        by=by,
+        move=Move(move),
+        before=State(before) if before else None,
+        after=State(after),
+        reason=reason,
+        inspection_id=inspection_id,
+        photo_id=photo_id,
+        witness=rest[0],
+        witness_id=rest[1],
+        signature=_signature(by, offset, *rest[2:]),
+    )
+
+
+def _signature(by: str, offset: int, at: datetime | None, how: str) -> Signature | None:
+    return None if at is None else Signature(by, on_site(at, offset), SignedBy(how))
