@@ -192,7 +192,8 @@ def _result(work: Work, photo: Photo, task: Task, component: Component) -> None:
         return
     found = readings_by_mark(measured).get(wish["id"], ())
     for reading in found:
-        st.markdown(f"- **{plain(wording.reading(reading))}**")
+        number = wording.measured(reading.value, reading.uncertainty, reading.unit)
+        st.markdown(f"- **{reading.measure}: {plain(number)}**, {plain(reading.method)}")
     for miss in measured["not_measured"]:
         st.markdown(f"- Not measured: **{miss['measure']}.** {plain(miss['problem'])} {plain(miss['remedy'])}")
     _sides(work, photo, component, scale, wish)
