@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -82,6 +84,42 @@ def faded(over: Overlay, share: float) -> bytes:
     weight = min(1.0, max(0.0, share))
     blended = cv2.addWeighted(over.earlier, weight, over.today, 1 - weight, 0)
     return _jpeg(np.asarray(blended, np.uint8))
+
+
+def both(over: Overlay) -> tuple[bytes, bytes]:
+    """JPEG of the earlier photo as today's camera would have seen it, and of today's; both of one size."""
+    return _jpeg(over.earlier), _jpeg(over.today)
+
+
+def transferred(marks: Sequence[Mark], alignment: Alignment, today: Photo, words: str) -> tuple[dict[str, Any], ...]:
+    """Earlier marks where they lie on today's photo, as suggestions for the marking component; never marks by
+    themselves.
+
+    `words`: where they come from. What lies outside today's photo is left out; a mark that reaches past its edge ends
+    there.
+    """
+    found = []
+    for mark in marks:
+        try:
+            shape = transfer(mark.shape, alignment)
+        except BadInput:
+            continue
+        left, top, right, bottom = shape.bounds()
+        if right <= 0 or bottom <= 0 or left >= today.width or top >= today.height:
+            continue
+        points = [[min(max(p.x, 0.0), today.width), min(max(p.y, 0.0), today.height)] for p in shape.points]
+        name = hashlib.sha256(f"{mark.photo_id} {mark.id}".encode()).hexdigest()[:16]
+        found.append(
+            {
+                "id": f"then-{name}",
+                "kind": "earlier",
+                "category": mark.category.value,
+                "component": mark.component.value,
+                "shape": {"type": shape.type.value, "points": points},
+                "by": words,
+            }
+        )
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

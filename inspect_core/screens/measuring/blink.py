@@ -1,0 +1,25 @@
+"""Two pictures laid over each other and shown in turn: what has changed moves, what has not stands still."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+import streamlit as st
+
+from inspect_core.screens.marking import media_url
+
+_BLINK = st.components.v2.component("bartack_blink", js=files(__package__).joinpath("blink.js").read_text("utf-8"))
+
+
+def show(*, key: str, then: bytes, today: bytes, then_words: str, today_words: str) -> None:
+    """Both pictures as JPEG of one size, with the words that stand on each. It begins by itself only where the device
+    asks for no less motion, changes less often than once a second, and has a button to stop."""
+    _BLINK(
+        key=key,
+        data={
+            "then_url": media_url(then, "image/jpeg", f"{key} then"),
+            "today_url": media_url(today, "image/jpeg", f"{key} today"),
+            "then_words": then_words,
+            "today_words": today_words,
+        },
+    )
