@@ -58,7 +58,9 @@ def show(frame: Frame) -> None:
         icon=":material/download:",
     )
     upload = st.file_uploader(
-        "The register’s file", type=["csv", "txt", "tsv", "xlsx"], key=state.widget("import", "file")
+        "The register’s file",
+        type=["csv", "txt", "tsv", "xlsx"],
+        key=state.widget("import", "file", str(state.page_number("import uploads"))),
     )
     if upload is None:
         return
@@ -182,6 +184,7 @@ def _import(frame: Frame, person: Person, looked: Preview) -> None:
             skip_bad=skip,
             progress=lambda n, total: bar.progress(n / total, text=f"{n} of {total} items"),
         )
+        state.more_pages("import uploads")  # an empty box for the next file
         st.query_params["imported"] = str(len(done.items))
         st.rerun()
     st.caption("All good rows are entered together, or none of them.")

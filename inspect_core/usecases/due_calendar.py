@@ -103,9 +103,10 @@ def keep_calendar(path: Path, by: str, services: Services, *, site: str | None =
     BadInput where it cannot be written, with nothing remembered.
     """
     place = path.expanduser().absolute()
+    with services.unit_of_work() as uow:
+        acting(uow, services, by, Action.SETTINGS)
     write_calendar(place, due_calendar(services, site=site, tasks=tasks))
     with services.unit_of_work(write=True) as uow:
-        acting(uow, services, by, Action.SETTINGS)
         uow.settings.put(_SETTING, {"path": str(place), "site": site, "tasks": tasks})
         uow.commit()
     return place

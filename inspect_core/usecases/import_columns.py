@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -125,14 +126,19 @@ def words_of(text: str) -> str:
 
 
 def guess_columns(header: Sequence[str]) -> tuple[Column, ...]:
-    """Every column with the field that its heading names; each field once, the plainest heading first."""
+    """Every column with the field that its heading names; each field once, the plainest heading first. Headings that
+    are empty or stand twice are told apart by their place."""
     taken: dict[str, tuple[int, int]] = {}
     for place, heading in enumerate(header):
         found = _field_of(heading)
         if found is not None and (found[0] not in taken or found[1] < taken[found[0]][1]):
             taken[found[0]] = (place, found[1])
     by_place = {place: name for name, (place, _) in taken.items()}
-    return tuple(Column(n, _shown(h, n), by_place.get(n), unit_of(h)) for n, h in enumerate(header))
+    many = Counter(header)
+    return tuple(
+        Column(n, h if h and many[h] == 1 else f"{h} (column {n + 1})".strip(), by_place.get(n), unit_of(h))
+        for n, h in enumerate(header)
+    )
 
 
 def _field_of(heading: str) -> tuple[str, int] | None:
@@ -180,7 +186,3 @@ def matched(header: Sequence[str], wanted: Mapping[str, str]) -> tuple[Column, .
             elif name and column.field == name:
                 columns[place] = Column(place, column.heading, None, column.unit)
     return tuple(columns)
-
-
-def _shown(heading: str, place: int) -> str:
-    return heading or f"column {place + 1}"

@@ -188,3 +188,9 @@ def test_every_field_of_an_import_is_a_field_of_an_item_and_its_own_name_is_unde
 def test_no_two_fields_share_a_heading() -> None:
     seen = [name for field in FIELDS for name in field.synonyms]
     assert len(seen) == len(set(seen))
+
+
+def test_headings_that_are_empty_or_stand_twice_are_told_apart() -> None:
+    columns = guess_columns(("tag", "", "note", "note"))
+    assert [c.heading for c in columns] == ["tag", "(column 2)", "note (column 3)", "note (column 4)"]
+    assert [c.field for c in columns] == ["tag", None, "note", None]
