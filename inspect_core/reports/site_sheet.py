@@ -8,7 +8,7 @@ from datetime import date
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, PageBreak
 
 from inspect_core.domain.custody import State
 from inspect_core.domain.palette import STATE_SIGNS
@@ -60,9 +60,20 @@ class _Box(Flowable):  # type: ignore[misc]
         self.canv.rect(0.3, 0.3, self._SIDE - 0.6, self._SIDE - 0.6)
 
 
-def site_sheet(data: SiteSheet) -> bytes:
-    """The sheet as PDF, as many pages as it needs; the same input gives the same bytes."""
-    paper = Paper(f"Due work: {data.site}", f"{data.on.isoformat()}", data.on)
+def site_sheets(sites: Sequence[SiteSheet], on: date) -> bytes:
+    """The sheets as one PDF, each site on pages of its own; the same input gives the same bytes."""
+    named = sites[0].site if len(sites) == 1 else f"{len(sites)} sites"
+    paper = Paper(f"Due work: {named}", on.isoformat(), on)
+    if not sites:
+        paper.add(paper.text("Due work", TITLE), paper.text(f"Nothing is due anywhere on {on.isoformat()}.", SUBTITLE))
+    for place, data in enumerate(sites):
+        if place:
+            paper.add(PageBreak())
+        _sheet(paper, data)
+    return paper.pdf(f"Due work of {named} on {on.isoformat()}")
+
+
+def _sheet(paper: Paper, data: SiteSheet) -> None:
     paper.add(paper.text(f"Due work: {data.site}", TITLE))
     counts = (
         f"{len(data.overdue)} overdue, {len(data.soon)} due within {data.within_days} days, {len(data.on_hold)} on hold"
@@ -75,7 +86,6 @@ def site_sheet(data: SiteSheet) -> bytes:
     _held(paper, f"On hold ({len(data.on_hold)}): do not use", data.on_hold)
     paper.gap(10)
     paper.pairs([("Looked through by", ""), ("Date", ""), ("Handed to", ""), ("Signature", "")])
-    return paper.pdf(f"Due work of {data.site} on {data.on.isoformat()}")
 
 
 def _part(paper: Paper, title: str, rows: Sequence[SheetRow], on: date) -> None:

@@ -10,7 +10,7 @@ import sys
 import click
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.terminal import gear, importing, looking, measuring, people, records, rolls, ruling
+from inspect_core.terminal import due, gear, importing, looking, measuring, people, records, rolls, ruling
 from inspect_core.terminal.common import Session
 
 
@@ -43,6 +43,7 @@ for command in (
     *records.COMMANDS,
     *rolls.COMMANDS,
     *importing.COMMANDS,
+    *due.COMMANDS,
 ):
     bartack.add_command(command)
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
 
 #: A case or a check file larger than this is no such file.
 MOST_BYTES = 5_000_000
+PIN_VARIABLE = "BARTACK_PIN"
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 
@@ -26,8 +29,9 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON i
 class Session:
     """One run of the program over one store, opened only by a command that needs it."""
 
-    def __init__(self, store: str | None) -> None:
-        self.store = store
+    def __init__(self, store: str | None, pin_file: str | None = None) -> None:
+        self.store, self.pin_file = store, pin_file
+        self.pin: str | None = None  # of whoever acts, for what has to be signed
 
     @cached_property
     def services(self) -> Services:
@@ -36,10 +40,44 @@ class Session:
         return bootstrap.open_services(self.store)
 
     def person(self, name: str, role: Role) -> Person:
-        """The person of that name, entered with that role where unknown."""
+        """The person of that name, signed in where the site has sign-in; else entered with that role where unknown."""
         from inspect_core.usecases.register import person_named
+        from inspect_core.usecases.sign_in import is_locked, sign_in
 
-        return person_named(name, role, self.services)
+        if not is_locked(self.services):
+            return person_named(name, role, self.services)
+        self.pin = self._secret()
+        signed = sign_in(name, self.pin, self.services)
+        self.services = replace(self.services, actor=signed.actor)
+        return signed.person
+
+    def _secret(self) -> str:
+        """The PIN or pass phrase: from a file, the environment or, unseen, from the keyboard; never an argument."""
+        if self.pin_file == "-":
+            return sys.stdin.buffer.readline().decode("utf-8", "replace").rstrip("\r\n")
+        if self.pin_file is not None:
+            lines = read_bytes(self.pin_file).decode("utf-8", "replace").splitlines()
+            return lines[0] if lines else ""
+        if PIN_VARIABLE in os.environ:
+            return os.environ[PIN_VARIABLE]
+        if not sys.stdin.isatty():
+            raise BadInput(
+                "This site has sign-in, and no PIN was given.",
+                f"Run it where the PIN can be typed, or use --pin-file FILE or the variable {PIN_VARIABLE}.",
+            )
+        return str(click.prompt("PIN or pass phrase", hide_input=True, err=True))
+
+    def leave(self) -> None:
+        """End the sign-in that this run began, and let go of the store."""
+        if "services" not in self.__dict__:
+            return
+        try:
+            if self.services.actor is not None:
+                from inspect_core.usecases.sign_in import sign_out
+
+                sign_out(self.services)
+        finally:
+            self.services.close()
 
 
 def read_bytes(path: str) -> bytes:

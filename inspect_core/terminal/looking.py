@@ -1,15 +1,17 @@
-"""Commands that read: history, search, due, trends, certificate."""
+"""Commands that read: history, search, trends, certificate."""
 
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from inspect_core.domain.gear import Kind
-from inspect_core.domain.record import ItemRow
 from inspect_core.terminal.common import Session, finding_lines, json_option, print_json, table, write_file
+
+if TYPE_CHECKING:
+    from inspect_core.usecases.trends_scope import Scope
 
 
 class Day(click.ParamType[date]):
@@ -129,57 +131,24 @@ def search(
 
 
 @click.command()
-@click.option("--days", default=30, show_default=True, help="How far ahead to look.")
-@click.option("--site")
-@click.option("--kind", type=click.Choice([k.value for k in Kind]))
-@json_option
-@click.pass_obj
-def due(session: Session, days: int, site: str | None, kind: str | None, as_json: bool) -> None:
-    """Detailed inspections that are overdue or due soon."""
-    from inspect_core.usecases.review import due as due_list
-
-    work = due_list(session.services, within_days=days, site=site, kind=Kind(kind) if kind else None)
-
-    def plain(row: ItemRow) -> dict[str, Any]:
-        return {
-            "tag": row.item.tag,
-            "kind": row.item.kind.value,
-            "site": row.item.site,
-            "state": row.standing.state.value,
-            "next_due": row.standing.next_due.isoformat() if row.standing.next_due else None,
-        }
-
-    if as_json:
-        print_json(
-            {
-                "on": work.on.isoformat(),
-                "overdue": [plain(r) for r in work.overdue],
-                "soon": [plain(r) for r in work.soon],
-            }
-        )
-        return
-    for title, rows in (("Overdue", work.overdue), (f"Due within {days} days", work.soon)):
-        click.echo(f"{title}: {len(rows)}")
-        if rows:
-            lines = [tuple(str(v or "") for v in plain(r).values()) for r in rows]
-            click.echo(table(lines, ("tag", "kind", "site", "state", "due")))
-
-
-@click.command()
 @click.option(
     "--question",
-    type=click.Choice(["why", "life", "rates", "where", "spending", "coming"]),
-    help="Why gear is withdrawn, how long it lasts, how often damage is found, where, what it cost, what is coming.",
+    type=click.Choice(["why", "life", "rates", "where", "prevent", "agree", "spending", "coming"]),
+    help="Why gear is withdrawn, how long it lasts, how often damage is found, where, what prevents it, whether "
+    "inspectors agree, what it cost, what is coming.",
 )
 @click.option(
     "--by",
-    type=click.Choice(["category", "kind", "site", "model", "month"]),
+    type=click.Choice(["category", "kind", "site", "model", "month", "quarter", "year"]),
     help="Split by this; by default category, with --question life or rates kind.",
 )
 @click.option("--since", type=Day())
 @click.option("--until", type=Day())
 @click.option("--kind", type=click.Choice([k.value for k in Kind]))
+@click.option("--model", help='Maker and model in one, such as "Maker A A10".')
 @click.option("--site")
+@click.option("--change", type=Day(), help="Also what was before this day beside what is from it on.")
+@click.option("--report", metavar="FILE.pdf|-", help="Write every question for this gear and period as PDF.")
 @json_option
 @click.pass_obj
 def trends(
@@ -189,14 +158,23 @@ def trends(
     since: date | None,
     until: date | None,
     kind: str | None,
+    model: str | None,
     site: str | None,
+    change: date | None,
+    report: str | None,
     as_json: bool,
 ) -> None:
-    """Why gear was withdrawn: counts and shares with 95 % intervals (Wilson). --question asks for more."""
+    """Why gear was withdrawn: counts and shares with 95 % intervals (Wilson). --question asks for more, --report FILE
+    writes the answers to every question."""
     from inspect_core.usecases.trends import retirement_reasons
+    from inspect_core.usecases.trends_scope import Scope
 
-    if question is not None:
-        _ask(session, question, by, since, until, kind, site, as_json)
+    scope = Scope(Kind(kind) if kind else None, site, since, until, model, change)
+    if report is not None:
+        _report(session, scope, report, as_json)
+        return
+    if question is not None or model is not None or change is not None:
+        _ask(session, question or "why", by, scope, as_json)
         return
     by = by or "category"
     result = retirement_reasons(
@@ -233,21 +211,10 @@ def trends(
     click.echo(table(rows, (by, "count", "share", "95 % interval (Wilson)")))
 
 
-def _ask(
-    session: Session,
-    question: str,
-    by: str | None,
-    since: date | None,
-    until: date | None,
-    kind: str | None,
-    site: str | None,
-    as_json: bool,
-) -> None:
+def _ask(session: Session, question: str, by: str | None, scope: Scope, as_json: bool) -> None:
     """Answer one question of the trends page; people get its sentences, JSON has every figure."""
     from inspect_core.usecases.trends_plain import question_plain
-    from inspect_core.usecases.trends_scope import Scope
 
-    scope = Scope(Kind(kind) if kind else None, site, since, until)
     answer = question_plain(question, session.services, scope, by or ("category" if question == "why" else "kind"))
     if as_json:
         print_json(answer)
@@ -255,7 +222,21 @@ def _ask(
     told = answer.get("kinds") or [answer, *answer.get("groups", [])]
     for one in told:
         click.echo(one["in_words"])
+    if "before_and_after" in answer:
+        click.echo(answer["before_and_after"]["in_words"])
     click.echo(f"Method: {answer['method']}. All figures: --json.")
+
+
+def _report(session: Session, scope: Scope, file: str, as_json: bool) -> None:
+    """Write every question's answer as one PDF. People stand under letters in it."""
+    from inspect_core.usecases.trends_report import page_report
+
+    data = page_report(session.services, scope)
+    write_file(file, data)
+    if as_json and file != "-":
+        print_json({"file": file, "bytes": len(data)})
+    elif file != "-":
+        click.echo(f"{file}: every question for {scope.gear}, {len(data)} bytes")
 
 
 @click.command()
@@ -277,4 +258,4 @@ def certificate(session: Session, inspection: str, output: str, as_json: bool) -
         click.echo(f"{output}: certificate of inspection {found.id}, {len(data)} bytes")
 
 
-COMMANDS = (history, search, due, trends, certificate)
+COMMANDS = (history, search, trends, certificate)

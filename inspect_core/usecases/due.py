@@ -11,7 +11,7 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Kind
 from inspect_core.domain.record import ItemRow
-from inspect_core.reports.site_sheet import SheetRow, SiteSheet, site_sheet
+from inspect_core.reports.site_sheet import SheetRow, SiteSheet, site_sheets
 from inspect_core.usecases import kits
 from inspect_core.usecases.services import Services
 
@@ -95,17 +95,24 @@ def split_due(rows: Sequence[ItemRow], on: date) -> tuple[tuple[ItemRow, ...], t
 
 def sheet_of(site: SiteDue, work: DueWork, services: Services) -> bytes:
     """One site's sheet to print and tick off, as PDF."""
-    rows = {row.item.id: row for part in (site.overdue, site.soon, site.on_hold) for row in part}
-    where = kits.whereabouts(list(rows), services)
-    return site_sheet(
-        SiteSheet(
-            site=site.name,
-            on=work.on,
-            within_days=work.within_days,
-            overdue=tuple(_sheet_row(row, where) for row in site.overdue),
-            soon=tuple(_sheet_row(row, where) for row in site.soon),
-            on_hold=tuple(_sheet_row(row, where) for row in site.on_hold),
-        )
+    return site_sheets((_sheet(site, work, services),), work.on)
+
+
+def sheets_of(work: DueWork, services: Services) -> bytes:
+    """Every site's sheet in one PDF, each on pages of its own."""
+    return site_sheets([_sheet(site, work, services) for site in work.sites], work.on)
+
+
+def _sheet(site: SiteDue, work: DueWork, services: Services) -> SiteSheet:
+    ids = list(dict.fromkeys(row.item.id for part in (site.overdue, site.soon, site.on_hold) for row in part))
+    where = kits.whereabouts(ids, services)
+    return SiteSheet(
+        site=site.name,
+        on=work.on,
+        within_days=work.within_days,
+        overdue=tuple(_sheet_row(row, where) for row in site.overdue),
+        soon=tuple(_sheet_row(row, where) for row in site.soon),
+        on_hold=tuple(_sheet_row(row, where) for row in site.on_hold),
     )
 
 
