@@ -105,7 +105,8 @@ def cohen(
 def fleiss(
     readings: Iterable[SecondReading], *, confidence: float = 0.95, least_photos: int = LEAST_PHOTOS
 ) -> Agreement | TooFew:
-    """All readers together. Photos read by fewer people than the most-read ones are left out and counted.
+    """All readers together, over photos read by one and the same number of people: the largest number that enough
+    photos have, else the largest of all. Photos read by more or fewer are left out and counted.
 
     Readers may differ from photo to photo. Raises BadInput where one reader read one photo twice.
     """
@@ -113,7 +114,9 @@ def fleiss(
 
     check_confidence(confidence)
     by_photo = answers_by_photo(readings)
-    readers = max((len(answers) for answers in by_photo.values()), default=0)
+    sizes = Counter(len(answers) for answers in by_photo.values())
+    enough = [size for size, photos in sizes.items() if size > 1 and photos >= least_photos]
+    readers = max(enough or sizes, default=0)
     used = [Counter(answers.values()) for answers in by_photo.values() if len(answers) == readers]
     agreed = sum(len(counted) == 1 for counted in used)
     if readers < 2 or len(used) < max(1, least_photos):

@@ -25,6 +25,7 @@ from inspect_core.domain.people import Person, Role
 from inspect_core.domain.photos import Photo
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.demo_plan import Harm, PlannedItem, plan_item, plan_site
+from inspect_core.usecases.demo_readings import read_again
 from inspect_core.usecases.inspect import Judgement, Recorded, RecordInspection, record
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.register import RegisterItem, add_person, parse_item, register
@@ -160,6 +161,8 @@ class _Story:
                 progress((day - first).days, days, f"Demo site, {day:%B %Y}")
             self._at(day)
             happen(self.lives[tag], day)
+        readers = {name: self.people[name] for name in COMPETENT}
+        read_again(self.services, readers, self.seed, self.until, self._pass)
         progress(days, days, "Demo site")
         return Made(len(self.lives), self.inspections, self.photos, self.until)
 
@@ -170,6 +173,9 @@ class _Story:
         """Move the clock to working hours of a day, never backwards."""
         at = datetime.combine(day, time(7, 0), UTC) + timedelta(minutes=int(self.rng.integers(0, 480)))
         self.clock.at = max(at, self.clock.at + timedelta(seconds=20))
+
+    def _pass(self, time: timedelta) -> None:
+        self.clock.at += time
 
     def _later(self, tag: str, day: date, happen: Callable[[_Life, date], None]) -> None:
         if day < self.until:

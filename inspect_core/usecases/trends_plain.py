@@ -13,12 +13,13 @@ from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Kind
 from inspect_core.trends.few import TooFew
 from inspect_core.usecases.services import Services
+from inspect_core.usecases.trends_agree import ABOUT_GEAR, agree, names
 from inspect_core.usecases.trends_ahead import outlook, spend
 from inspect_core.usecases.trends_life import life
-from inspect_core.usecases.trends_rates import DEFINITION, rates
+from inspect_core.usecases.trends_rates import DEFINITION, changed, rates
 from inspect_core.usecases.trends_scope import Scope
 from inspect_core.usecases.trends_where import where
-from inspect_core.usecases.trends_why import why
+from inspect_core.usecases.trends_why import prevention, why
 
 
 def question_plain(question: str, services: Services, scope: Scope, by: str) -> dict[str, Any]:
@@ -31,6 +32,7 @@ def question_plain(question: str, services: Services, scope: Scope, by: str) -> 
         "scope": plain(scope),
         "on": services.today().isoformat(),
         **_ANSWERS[question](services, scope, by),
+        **_change(services, scope),
     }
 
 
@@ -93,6 +95,7 @@ def _life(services: Services, scope: Scope, by: str) -> dict[str, Any]:
         "groups": plain(answer.groups),
         "log_rank": plain(answer.test),
         "reasons": plain(answer.causes),
+        "reasons_by_group": plain(answer.group_causes),
         "method": "Kaplan and Meier 1958, delayed entry, right censoring; log-rank; Aalen and Johansen 1978",
     }
 
@@ -124,6 +127,43 @@ def _where(services: Services, scope: Scope, by: str) -> dict[str, Any]:
             }
         )
     return {"kinds": kinds, "method": "marks per 100 inspections that looked; exact Poisson interval, Garwood 1936"}
+
+
+def _prevent(services: Services, scope: Scope, by: str) -> dict[str, Any]:
+    answer = prevention(services, scope)
+    lines = [
+        plain(share) | {"look_for": [{"cause": link.cause, "measure": link.measure} for link in links]}
+        for share, links in answer.lines
+    ]
+    return {"in_words": answer.in_words, "reasons": lines, "method": "common practice, no source"}
+
+
+def _agree(services: Services, scope: Scope, by: str) -> dict[str, Any]:
+    """People stand under letters: whoever reads a file that was passed on need not know them."""
+    answer = agree(services, scope)
+    called = names(services, None, {one for pair in answer.pairs for one in (pair.first, pair.second)})
+    return {
+        "in_words": answer.in_words,
+        "photos": answer.photos,
+        "answers": len(answer.rows),
+        "cannot_tell": answer.not_told,
+        "looks": plain(answer.looks),
+        "everybody": plain(answer.everybody),
+        "pairs": [
+            {"first": called[pair.first], "second": called[pair.second], **plain(pair.found)} for pair in answer.pairs
+        ],
+        "by_answer": plain(answer.by_answer),
+        "differences": [{"first": a, "blind": b, "times": many} for a, b, many in answer.told_apart()],
+        "photos_used_twice": [[use.tag for use in group] for group in answer.twice],
+        "caution": ABOUT_GEAR,
+        "method": "Cohen 1960 and Fleiss 1971 through statsmodels; shares with Wilson's interval",
+    }
+
+
+def _change(services: Services, scope: Scope) -> dict[str, Any]:
+    if scope.change is None:
+        return {}
+    return {"before_and_after": plain(changed(services, scope.whole(), scope.change))}
 
 
 def _spending(services: Services, scope: Scope, by: str) -> dict[str, Any]:
@@ -158,6 +198,8 @@ _ANSWERS: Mapping[str, Callable[[Services, Scope, str], dict[str, Any]]] = {
     "life": _life,
     "rates": _rates,
     "where": _where,
+    "prevent": _prevent,
+    "agree": _agree,
     "spending": _spending,
     "coming": _coming,
 }

@@ -1,79 +1,83 @@
-"""The report of why gear was withdrawn."""
+"""The trends page as a paper: summary, every question with chart and table, limits, and the record it was made from."""
 
 from __future__ import annotations
 
 from datetime import date
 
-import pytest
+import pandas as pd
 
-from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Retirement
-from inspect_core.reports.trend_report import LIMITS, MOST_BARS, TrendReportData, trend_report
-from inspect_core.trends.reasons import Share, shares
+from inspect_core.reports import trend_charts
+from inspect_core.reports.figure import Figure, Table
+from inspect_core.reports.trend_report import LIMITS, Section, TrendReportData, trend_report
 from tests.reports.reading import pages, reader, rightmost, words
 from tests.reports.records import PRINTED
 
-GROUPS = [{"cut"}] * 15 + [{"burn"}] * 4 + [{"rust", "cut"}]
+HEAD = (412, "ab" * 32)
 
 
-def report(rows: tuple[Share, ...] | None = None, **more: object) -> bytes:
+def figure(rows: int = 2, *, drawn: bool = True, **more: object) -> Figure:
+    labels = [f"Group {n} with a long name that runs on and on" for n in range(rows)]
+    table = Table.of(("Group", "Items", "95 % interval"), [(label, "16 of 20", "58% to 92%") for label in labels])
+    frame = pd.DataFrame({"label": labels, "value": 0.8, "low": 0.58, "high": 0.92})
     values: dict[str, object] = {
-        "split": "category",
-        "shares": shares(GROUPS) if rows is None else rows,
-        "since": date(2023, 1, 1),
-        "until": date(2025, 6, 1),
+        "name": "withdrawals",
+        "title": "Share of withdrawn items",
+        "says": "Cut: 16 of 20 withdrawn items.",
+        "table": table,
+        "counted": "20 withdrawals, every site",
+        "period": "2023-01-01 to 2025-06-01",
+        "means": "bar: share.",
+        "method": "Wilson's score interval.",
+        "chart": trend_charts.ranked(frame, "Share", share=True) if drawn else None,
+    }
+    return Figure(**(values | more))  # type: ignore[arg-type]
+
+
+def report(*figures: Figure, **more: object) -> bytes:
+    values: dict[str, object] = {
+        "gear": "every kind, North Quay",
+        "period": "2023-01-01 to 2025-06-01",
         "printed_on": PRINTED,
+        "summary": "20 items were withdrawn. Cut leads.",
+        "sections": (Section("Why is gear withdrawn?", figures or (figure(),)),),
+        "head": HEAD,
     }
     return trend_report(TrendReportData(**(values | more)))  # type: ignore[arg-type]
 
 
-def test_counts_shares_and_intervals_stand_in_the_table() -> None:
+def images(pdf: bytes) -> int:
+    return sum(len(page.images) for page in reader(pdf).pages)
+
+
+def test_summary_scope_limits_and_the_head_of_the_account_stand_first() -> None:
+    first = pages(report(change=date(2024, 5, 1)))[0]
+    assert "20 items were withdrawn. Cut leads." in first
+    assert "every kind, North Quay, 2023-01-01 to 2025-06-01, before and after 2024-05-01" in first
+    assert all(limit in first for limit in LIMITS)
+    assert "entry 412 of the account" in first and "ab" * 8 in first.replace(" ", "")
+
+
+def test_every_figure_has_its_sentence_picture_table_and_source() -> None:
     text = words(report())
-    assert "20 items withdrawn in this period" in text
-    assert "cut 16 of 20 0.800 0.584 to 0.919" in text  # Wilson, 16 of 20, by hand from the formula
-    assert "burn 4 of 20 0.200 0.081 to 0.416" in text
-    assert "rust 1 of 20 0.050 0.009 to 0.236" in text
+    assert "Why is gear withdrawn?" in text and "Cut: 16 of 20 withdrawn items." in text
+    assert "Group 0 with a long name that runs on and on 16 of 20 58% to 92%" in text
+    assert "Counted: 20 withdrawals, every site. Period: 2023-01-01 to 2025-06-01." in text
+    assert "Method: Wilson's score interval." in text
+    assert images(report()) == 1
 
 
-def test_the_chart_carries_the_same_numbers() -> None:
-    text = words(report())
-    assert "16: 0.80 (0.58 to 0.92)" in text
-    assert "1: 0.05 (0.01 to 0.24)" in text
+def test_what_is_told_and_not_drawn_has_no_picture() -> None:
+    pdf = report(figure(drawn=False, few="harness (3, 1). At least 10 items are needed.", notes=("Few items.",)))
+    assert images(pdf) == 0
+    assert "Too few to draw: harness (3, 1)." in words(pdf) and "Few items." in words(pdf)
 
 
-def test_period_scope_definition_and_limits_are_printed() -> None:
-    text = words(report(scope="North Quay, harness"))
-    assert "2023-01-01 to 2025-06-01, North Quay, harness" in text
-    assert "over all items withdrawn in the period" in text
-    assert "95 % interval after Wilson" in text
-    for limit in LIMITS:
-        assert limit in text
-    assert "maker's instructions" in text
-
-
-def test_an_open_start_is_said() -> None:
-    assert "the first record to 2025-06-01" in words(report(since=None))
-
-
-def test_nothing_withdrawn_makes_a_paper_that_says_so() -> None:
-    text = words(report(()))
-    assert "0 items withdrawn" in text
-    assert "nothing to compare" in text
-
-
-def test_one_item_prints_its_wide_interval() -> None:
-    # Wilson with z = 1.95996 and 1 of 1: lower bound 1 / (1 + z²) = 0.2065.
-    assert "1 of 1 1.000 0.207 to 1.000" in words(report(shares([{"cut"}])))
-
-
-def test_more_rows_than_bars_are_all_in_the_table() -> None:
-    rows = shares([{f"Maker {n} with a long name that runs on and on and on"} for n in range(40)])
-    pdf = report(rows, split="model")
-    text = words(pdf)
-    assert all(f"Maker {n} with a long name that runs on and on and on" in text for n in range(40))
-    assert f"The {MOST_BARS} most frequent of 40" in text
+def test_long_tables_are_whole_and_stay_on_the_page() -> None:
+    pdf = report(figure(90))
+    assert all(f"Group {n} with a long name" in words(pdf) for n in range(90))
     assert rightmost(pdf) < 210 / 25.4 * 72 - 40
 
 
@@ -92,13 +96,6 @@ def test_the_report_repeats_byte_for_byte_and_names_itself() -> None:
     assert report() == report()
     document = reader(report())
     assert document.metadata is not None
-    assert document.metadata.title == "Why gear was withdrawn"
+    assert document.metadata.title == "Trends"
     assert document.trailer["/Root"]["/Lang"] == "en-GB"
     assert all(f"page {n} of {len(pages(report()))}" in text for n, text in enumerate(pages(report()), start=1))
-
-
-def test_rows_of_different_totals_and_dates_the_wrong_way_round_are_refused() -> None:
-    with pytest.raises(BadInput, match="totals"):
-        report((Share("a", 1, 2, 0.5, 0.1, 0.9), Share("b", 1, 3, 1 / 3, 0.1, 0.9)))
-    with pytest.raises(BadInput, match="first day"):
-        report(since=date(2026, 1, 1))

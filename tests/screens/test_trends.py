@@ -15,11 +15,12 @@ from inspect_core.domain.gear import Component, Item, Kind, components_of
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
+from inspect_core.domain.people import Person, Role
 from inspect_core.usecases.inspect import RecordInspection, record
 from inspect_core.usecases.intake import take_photo
-from inspect_core.usecases.register import RegisterItem, parse_item, register
+from inspect_core.usecases.register import RegisterItem, add_person, parse_item, register
 from inspect_core.usecases.services import Services
-from tests.screens.app import COMPETENT, MANAGER, screen, site, words
+from tests.screens.app import COMPETENT, MANAGER, WORKER, button, screen, site, words
 from tests.usecases.site import StandingClock, picture
 
 QUESTIONS = {
@@ -28,6 +29,7 @@ QUESTIONS = {
     "rates": "How often is damage found?",
     "where": "Where does damage happen?",
     "prevent": "What prevents it?",
+    "agree": "Do inspectors agree?",
     "spending": "What does it cost?",
     "coming": "What is coming?",
 }
@@ -39,9 +41,9 @@ def _registered(services: Services, number: int, **fields: Any) -> Item:
     return register(RegisterItem(parse_item(given, services.new_id()), COMPETENT.id), services)
 
 
-def _damaged(services: Services, item: Item, category: Category) -> None:
+def _damaged(services: Services, item: Item, category: Category, seed: int = 1) -> None:
     """A periodic inspection that finds damage for which the rules withdraw the item."""
-    photo = take_photo(picture(1, (320, 240)), services)
+    photo = take_photo(picture(seed, (320, 240)), services)
     reading = Reading("depth from edge", 30.0, "mm", 0.2, "by hand, steel rule")
     readings = (reading,) if category is Category.CUT else ()
     shape = Shape.of("line", [[10, 20], [60, 80]])
@@ -101,6 +103,67 @@ def test_the_question_is_picked_from_sentences(planted: Services) -> None:
     assert "240.00 (6 of 6 items with a price)" in words(app)
 
 
+def test_the_address_opens_the_same_gear_period_and_split_and_ignores_what_is_none(planted: Services) -> None:
+    given = {"ask": "why", "kind": "webbing lanyard", "site": "North Quay", "since": "2026-01-01", "by": "kind"}
+    app = screen(planted, "trends", MANAGER, **given)
+    assert not app.exception
+    assert "**Looking at:** webbing lanyard, North Quay; 2026-01-01 to" in words(app)
+    assert {name: app.query_params[name] for name in given} == given
+    app = screen(planted, "trends", MANAGER, ask="nothing", kind="ladder", site="<b>", since="soon", model="x", by="=1")
+    assert not app.exception
+    assert "**Looking at:** every kind, every site; the first record to" in words(app)
+    assert "kind" not in app.query_params and "since" not in app.query_params
+
+
+def test_days_that_contradict_each_other_are_told_and_the_filters_stay(planted: Services) -> None:
+    app = screen(planted, "trends", MANAGER, since="2026-05-01", until="2026-04-01")
+    assert not app.exception
+    assert "The first day lies after the last." in words(app)
+    assert any(box.label == "Kind" for box in app.selectbox)
+
+
+def test_a_day_of_change_shows_both_sides(planted: Services) -> None:
+    app = screen(planted, "trends", MANAGER, ask="why", change="2026-01-05")
+    assert not app.exception
+    assert "Before and after: share of withdrawn items" in words(app)
+    assert "before and after 2026-01-05" in words(app)
+
+
+def test_every_figure_can_be_taken_away(planted: Services) -> None:
+    app = screen(planted, "trends", MANAGER)
+    labels = [button.proto.label for button in app.get("download_button")]
+    assert labels == ["Chart PNG", "Chart SVG", "Figures CSV", "All questions as a report (PDF)"]
+
+
+def test_photos_are_read_blind_one_after_another(tmp_path: Path) -> None:
+    services = site(tmp_path)
+    other = add_person(Person("d" * 32, "Inspector 4", Role.COMPETENT_PERSON), services)
+    for number in range(1, 3):
+        item = _registered(services, number)
+        _damaged(services, item, Category.CUT, seed=number)
+    app = screen(services, "second-reading", other)
+    said = words(app)
+    assert not app.exception
+    assert "What does this photo of a webbing lanyard show?" in said
+    assert "WL-0" not in said and "withdrawn" not in said.lower()
+    button(app, "Record and show the next").click().run()
+    assert "No answer is picked." in words(app)
+    for _ in range(2):
+        pills = next(group for group in app.get("button_group") if group.label == "The worst that you see")
+        pills.set_value("fray").run()
+        button(app, "Record and show the next").click().run()
+        assert not app.exception
+    assert "There is no photo left for you to read. You have read 2." in words(app)
+    with services.unit_of_work() as uow:
+        assert [(row.first, row.second) for row in uow.second_readings.all()] == [("cut", "fray")] * 2
+
+
+def test_who_may_not_read_blind_is_told_so(planted: Services) -> None:
+    app = screen(planted, "second-reading", WORKER)
+    assert not app.exception
+    assert "read blind by a competent person" in words(app)
+
+
 def test_the_page_leads_to_what_the_items_behind_a_reason_share(planted: Services) -> None:
     app = screen(planted, "trends", MANAGER)
     said = words(app)
@@ -129,9 +192,9 @@ def test_few_are_told_and_not_drawn(planted: Services) -> None:
 def test_an_answer_changes_as_soon_as_something_is_recorded(tmp_path: Path) -> None:
     services = site(tmp_path)
     _withdrawn(services, 1, "", Category.CUT)
-    assert "1 item withdrawn" in words(screen(services, "trends", MANAGER))
+    assert "1 of 1 withdrawn items" in words(screen(services, "trends", MANAGER))
     _withdrawn(services, 2, "", Category.CUT)
-    assert "2 items withdrawn" in words(screen(services, "trends", MANAGER))
+    assert "2 of 2 withdrawn items" in words(screen(services, "trends", MANAGER))
 
 
 def test_text_from_people_is_shown_and_not_obeyed(tmp_path: Path) -> None:

@@ -18,8 +18,9 @@ from inspect_core.trends.before_after import BeforeAfter
 from inspect_core.trends.coming import Limit
 from inspect_core.trends.few import TooFew
 from inspect_core.trends.rates import Rate
-from inspect_core.usecases.trends import retirement_reasons
+from inspect_core.usecases.trends import models, retirement_reasons
 from inspect_core.usecases.trends_ahead import damage_limits, outlook, spend
+from inspect_core.usecases.trends_figures import QUESTIONS, figures
 from inspect_core.usecases.trends_life import life, watch
 from inspect_core.usecases.trends_plain import plain, question_plain
 from inspect_core.usecases.trends_rates import changed, defects_behind, every_month, rates
@@ -177,10 +178,108 @@ def test_rates_count_inspections_that_ended_out_of_service(site: Site) -> None:
     }
     assert len(defects_behind(site.services, ALL, "month", "2026-03")) == 3
     assert defects_behind(site.services, ALL, "month", "2026-02") == ()
+    assert len(defects_behind(site.services, ALL, "quarter", "2026-Q1")) == 3
+    assert defects_behind(site.services, ALL, "year", "2025") == ()
+    assert len(defects_behind(site.services, ALL, "model", "Maker A A10")) == 3
     with pytest.raises(BadInput):
-        rates(site.services, ALL, by="model")
+        rates(site.services, ALL, by="colour")
     with pytest.raises(BadInput):
-        defects_behind(site.services, ALL, "quarter", "2026-Q1")
+        defects_behind(site.services, ALL, "colour", "red")
+
+
+def test_rates_by_category_count_inspections_that_marked_it(site: Site) -> None:
+    _site_with(site, cut=3, sound=9)
+    answer = rates(site.services, ALL, by="category")
+    (cut,) = answer.groups
+    assert isinstance(cut, Rate) and (cut.label, cut.defects, cut.inspections) == ("cut", 3, 12)
+    found = defects_behind(site.services, ALL, "category", "cut")
+    assert sorted(mark.tag for mark in found) == ["LAN-001", "LAN-002", "LAN-003"]
+
+
+def _two_models(site: Site) -> Scope:
+    """Twelve lanyards of one model, two of them cut; one of another, cut too. Returns the scope of the first."""
+    items = [site.lanyard(f"LAN-{n:03}") for n in range(1, 13)]
+    other = site.lanyard("LAN-100", maker="Maker B", model="B20")
+    for number, item in enumerate((*items[:2], other), 1):
+        _cut(site, item, number)
+    for number, item in enumerate(items[2:], 1):
+        site.record(site.check(item, f"check-{number}"))
+    return Scope(model="Maker A A10")
+
+
+def test_every_question_is_narrowed_to_one_model(site: Site) -> None:
+    scope = _two_models(site)
+    services = site.services
+    assert models(services) == ("Maker A A10", "Maker B B20")
+    assert len(why(services, scope).reasons.items) == 2 and len(why(services, scope).lives) == 12
+    whole = rates(services, scope).whole
+    assert isinstance(whole, Rate) and (whole.defects, whole.inspections) == (2, 12)
+    assert len(life(services, scope).watched.lifetimes) == 12
+    assert where(services, scope, Kind.WEBBING_LANYARD).marks == 2
+    assert {mark.tag for mark in marks_behind(services, scope, Kind.WEBBING_LANYARD, Component.WEBBING)} == {
+        "LAN-001",
+        "LAN-002",
+    }
+    assert spend(services, scope).spending.total.items == 2
+    assert outlook(services, scope).items == 10
+    assert [group.label for group in rates(services, ALL, by="model").groups] == ["Maker A A10", "Maker B B20"]
+    assert len(defects_behind(services, scope, "all", "all")) == 2
+
+
+def test_withdrawals_by_period_follow_each_other_in_time(site: Site) -> None:
+    items = _site_with(site, cut=1, sound=3)
+    site.clock.move(days=130)
+    _cut(site, items[1], 2)
+    _cut(site, items[2], 3)
+    answer = why(site.services, ALL, by="quarter")
+    assert [(bar.share.label, bar.share.count) for bar in answer.bars] == [("2026-Q1", 1), ("2026-Q3", 2)]
+    assert answer.in_words.startswith("Most gear left in 2026-Q3: 2 of 3")
+    assert [share.label for share in why(site.services, ALL, by="year").reasons.shares] == ["2026"]
+
+
+def test_a_day_of_change_divides_every_question(site: Site) -> None:
+    items = _site_with(site, cut=4, sound=8)
+    site.clock.move(days=40)
+    for number, item in enumerate(items[4:], 1):
+        site.record(site.check(item, f"later-{number}"))
+    _cut(site, items[4], 5)
+    scope = Scope(change=date(2026, 4, 1))
+    before, after = scope.sides()
+    assert (before.until, after.since, before.change) == (date(2026, 3, 31), date(2026, 4, 1), None)
+    for question in QUESTIONS:
+        shown = figures(site.services, question, scope, by="kind" if question == "rates" else "")
+        told = " ".join(one.title + " ".join((*one.table.head, *one.notes)) for one in shown)
+        # Lives are compared by when they were first used, what is coming lies ahead.
+        assert ("efore" in told) or question in ("life", "coming"), question
+    rated = figures(site.services, "rates", scope)[2]
+    # Garwood's interval of 4, divided by 12 inspections; nine later inspections are too few for a rate.
+    assert rated.table.rows[0] == ("All gear", "4 in 12", "33.3 (9.1 to 85.3)", "too few", "")
+    assert "cohort" in QUESTIONS["life"].splits(scope) and "cohort" not in QUESTIONS["life"].splits(ALL)
+
+
+def test_lives_are_compared_by_the_day_of_first_use(site: Site) -> None:
+    old = [site.lanyard(f"OLD-{n:03}", first_used_on="2026-01-05") for n in range(3)]
+    new = [site.lanyard(f"NEW-{n:03}", first_used_on="2026-02-05") for n in range(4)]
+    answer = life(site.services, Scope(change=date(2026, 2, 1)), by="cohort")
+    assert [(group.label, group.items) for group in answer.groups if isinstance(group, TooFew)] == [
+        ("first used before 2026-02-01", 0),
+        ("first used from 2026-02-01 on", 0),
+    ]
+    cohorts = [one.cohort for one in answer.watched.lifetimes]
+    assert cohorts.count("first used before 2026-02-01") == len(old)
+    assert cohorts.count("first used from 2026-02-01 on") == len(new)
+
+
+def test_figures_are_kept_and_follow_what_is_recorded(site: Site) -> None:
+    items = _site_with(site, cut=1, sound=2)
+    first = figures(site.services, "why", ALL)
+    assert figures(site.services, "why", ALL) is first
+    _cut(site, items[1], 2)
+    assert "2 of 2 withdrawn items" in figures(site.services, "why", ALL)[0].says
+    with pytest.raises(BadInput, match="no question"):
+        figures(site.services, "when", ALL)
+    with pytest.raises(BadInput, match="cannot be split"):
+        figures(site.services, "why", ALL, by="colour")
 
 
 def test_before_and_after_divide_on_the_day_of_the_change(site: Site) -> None:
@@ -263,7 +362,7 @@ def test_the_damage_limit_is_the_earliest_of_an_items_components() -> None:
     assert damage_limits(fast[:2]) == {}
 
 
-@pytest.mark.parametrize("question", ["why", "life", "rates", "where", "spending", "coming"])
+@pytest.mark.parametrize("question", ["why", "life", "rates", "where", "prevent", "agree", "spending", "coming"])
 @pytest.mark.parametrize("filled", [False, True])
 def test_every_question_has_an_answer_as_json(site: Site, question: str, filled: bool) -> None:
     if filled:

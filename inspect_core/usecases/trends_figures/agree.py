@@ -98,13 +98,15 @@ def _readers(answer: Agree, scope: Scope, period: str, called: Mapping[str, str]
     everybody = answer.everybody
     rows = [_line("All who answered", everybody)]
     rows += [_line(f"{called[pair.first]} and {called[pair.second]}", pair.found) for pair in answer.pairs]
-    left = "" if isinstance(everybody, TooFew) or not everybody.left_out else f" {everybody.left_out} photos with fewer"
+    left = (
+        "" if isinstance(everybody, TooFew) or not everybody.left_out else f" {everybody.left_out} photos with another"
+    )
     return Figure(
         "agreement-by-readers",
         "Agreement of everybody, and of every two",
         capital(everybody.in_words if isinstance(everybody, Agreement) else everybody.why),
         Table.of(("Who", "Photos", "Same (95 % interval)", "Kappa (95 % interval)"), rows),
-        _counted(answer, scope) + (f";{left} readers are left out of the first line" if left else ""),
+        _counted(answer, scope) + (f";{left} number of readers are left out of the first line" if left else ""),
         period,
         _MEANS,
         _KAPPA,
@@ -181,9 +183,8 @@ def _twice(answer: Agree, scope: Scope, period: str, called: Mapping[str, str]) 
     several = sum(len({use.item_id for use in group}) > 1 for group in answer.twice)
     says = "No photo stands in two inspections."
     if answer.twice:
-        says = (
-            f"{wording.count(len(answer.twice), 'photo')} stand in more than one inspection, {several} for two items."
-        )
+        photos = wording.count(len(answer.twice), "photo")
+        says = f"In more than one inspection: {photos}; for more than one item: {several}."
     rows: Sequence[tuple[str, ...]] = [
         (group[0].photo_id[:12], use.tag, use.on.isoformat(), called[use.by]) for group in answer.twice for use in group
     ]
