@@ -25,7 +25,7 @@ from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import Point, Shape, ShapeType
 from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
-from storage.mapping import Values, offset_of, on_site
+from storage.mapping import Values, offset_of, on_site, signature_of, signature_values
 
 
 def facts_to_json(facts: Mapping[str, FactValue]) -> Values:
@@ -84,6 +84,7 @@ def inspection_values(inspection: Inspection) -> Values:
         "next_due": inspection.next_due,
         "note": inspection.note,
         "photo_id": cover_of(inspection) or (inspection.photo_ids[-1] if inspection.photo_ids else None),
+        **signature_values(inspection.signature),
     }
 
 
@@ -195,4 +196,5 @@ def inspection_of(
         next_due=row.next_due,
         note=row.note,
         answer_notes=MappingProxyType({Component(name): note for name, note in row.answer_notes.items()}),
+        signature=signature_of(row),
     )

@@ -8,10 +8,12 @@ from datetime import date, datetime
 from enum import StrEnum
 from types import MappingProxyType
 
+from inspect_core.domain.access import PERMISSIONS, Action, require
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.errors import BadInput, NotAllowed
 from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.people import Person, Role
+from inspect_core.domain.signatures import Signature
 
 
 class State(StrEnum):
@@ -35,31 +37,39 @@ class Move(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class MoveRule:
-    """Where a move starts and ends, who may make it by hand, and what it needs as evidence."""
+    """Where a move starts and ends, which action of the table of permissions it is, and what it needs as evidence."""
 
     starts: tuple[State, ...]
     ends: State
-    roles: tuple[Role, ...]
+    action: Action
     needs_inspection: bool = False
     needs_photo: bool = False
 
+    @property
+    def roles(self) -> tuple[Role, ...]:
+        """Who may make it by hand."""
+        return PERMISSIONS[self.action].roles
 
-_ANYONE = tuple(Role)
+    @property
+    def signed(self) -> bool:
+        """Whether it takes the PIN again in a site with sign-in."""
+        return PERMISSIONS[self.action].signed
+
+
 MOVES: Mapping[Move, MoveRule] = MappingProxyType(
     {
-        Move.HOLD: MoveRule((State.IN_SERVICE,), State.ON_HOLD, _ANYONE),
-        Move.WITHDRAW: MoveRule((State.IN_SERVICE, State.ON_HOLD), State.WITHDRAWN, (Role.COMPETENT_PERSON,)),
-        Move.RELEASE: MoveRule((State.ON_HOLD,), State.IN_SERVICE, (Role.COMPETENT_PERSON,), needs_inspection=True),
-        Move.DESTROY: MoveRule(
-            (State.WITHDRAWN,), State.DESTROYED, (Role.COMPETENT_PERSON, Role.MANAGER), needs_photo=True
-        ),
+        Move.HOLD: MoveRule((State.IN_SERVICE,), State.ON_HOLD, Action.HOLD),
+        Move.WITHDRAW: MoveRule((State.IN_SERVICE, State.ON_HOLD), State.WITHDRAWN, Action.WITHDRAW),
+        Move.RELEASE: MoveRule((State.ON_HOLD,), State.IN_SERVICE, Action.RELEASE, needs_inspection=True),
+        Move.DESTROY: MoveRule((State.WITHDRAWN,), State.DESTROYED, Action.DESTROY, needs_photo=True),
     }
 )
 
 
 @dataclass(frozen=True, slots=True)
 class CustodyEvent:
-    """One move that was made. `witness` names the second person at a destruction."""
+    """One move that was made. `witness_id` is the second person at a destruction; `witness` is their name as older
+    records hold it, typed freely. `signature` is there where the site has sign-in and the move asks for one."""
 
     id: str
     item_id: str
@@ -72,6 +82,8 @@ class CustodyEvent:
     inspection_id: str | None = None
     photo_id: str | None = None
     witness: str = ""
+    witness_id: str | None = None
+    signature: Signature | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,9 +142,15 @@ def check_move(
     reason: str,
     inspection: Inspection | None = None,
     photo_id: str | None = None,
-    witness: str = "",
+    witness: Person | None = None,
+    raised_by: str | None = None,
+    two_persons: bool = False,
 ) -> State:
-    """The state after a move made by hand; raises NotAllowed or BadInput with what to do instead."""
+    """The state after a move made by hand; raises NotAllowed or BadInput with what to do instead.
+
+    `raised_by`: who raised the present hold. `two_persons`: whether the site asks that neither the inspection behind a
+    release nor the release itself is theirs.
+    """
     rule = MOVES.get(move)
     if rule is None:
         raise NotAllowed("An item is registered once.", "Open the item that carries this tag.")
@@ -140,23 +158,42 @@ def check_move(
         raise NotAllowed(
             f"This item is {standing.state.value}; it cannot be moved by “{move.value}”.", _way_out(standing.state)
         )
-    if by.role not in rule.roles:
-        allowed = " or ".join(role.value for role in rule.roles)
-        raise NotAllowed(f"A {by.role.value} may not {move.value}.", f"Ask a {allowed}.")
-    if by.role is Role.COMPETENT_PERSON and move is not Move.HOLD and not by.competent_on(on):
-        raise NotAllowed(
-            "This qualification has run out or the person is no longer active.",
-            "Ask a competent person whose qualification is in date, or enter the new date.",
-        )
+    require(by, rule.action, on)
     if len(reason.strip()) < 3:
         raise BadInput("A move needs its reason.", "Write why, in a few words.")
     if rule.needs_inspection:
         _check_release(standing, inspection)
-    if rule.needs_photo and not photo_id:
-        raise BadInput("Destruction is shown by a photo.", "Photograph the destroyed item with its tag in the picture.")
-    if rule.needs_photo and len(witness.strip()) < 2:
-        raise BadInput("Destruction needs a witness.", "Enter who saw it.")
+        if two_persons:
+            _check_second_person(by, inspection, raised_by)
+    if rule.needs_photo:
+        _check_destruction(by, photo_id, witness)
     return rule.ends
+
+
+def _check_destruction(by: Person, photo_id: str | None, witness: Person | None) -> None:
+    if not photo_id:
+        raise BadInput("Destruction is shown by a photo.", "Photograph the destroyed item with its tag in the picture.")
+    if witness is None:
+        raise BadInput("Destruction needs a witness.", "Name another person of this site who saw it.")
+    if witness.id == by.id:
+        raise NotAllowed("Nobody is their own witness.", "Name another person of this site who saw it.")
+    if not witness.active:
+        raise NotAllowed(f"{witness.name} is no longer active here.", "Name another person of this site who saw it.")
+
+
+def _check_second_person(by: Person, inspection: Inspection | None, raised_by: str | None) -> None:
+    if raised_by is None:
+        return
+    if by.id == raised_by:
+        raise NotAllowed(
+            "This site asks for a second person: whoever raised the hold may not release it.",
+            f"Ask a competent person other than {by.name}.",
+        )
+    if inspection is not None and inspection.by == raised_by:
+        raise NotAllowed(
+            "This site asks for a second person: that inspection was made by whoever raised the hold.",
+            "Inspect it in detail yourself, then release it.",
+        )
 
 
 def _check_release(standing: Standing, inspection: Inspection | None) -> None:

@@ -12,6 +12,7 @@ from inspect_core.domain.decision import Answer, CaseMark, Decision, FactValue, 
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Mark
+from inspect_core.domain.signatures import Signature
 
 
 class InspectionType(StrEnum):
@@ -27,7 +28,8 @@ class Inspection:
     """A recorded inspection. Never edited: a later one that names it in `corrects` replaces what it says.
 
     `at` carries a time zone. `photo_ids` holds every photo taken, marked or not, in the order taken.
-    `next_due` is the next periodic inspection's date as known when this one was recorded.
+    `next_due` is the next periodic inspection's date as known when this one was recorded. `signature` is there where
+    the site has sign-in and the inspection is one in detail.
     """
 
     id: str
@@ -47,6 +49,7 @@ class Inspection:
     next_due: date | None = None
     note: str = ""
     answer_notes: Mapping[Component, str] = field(default_factory=lambda: MappingProxyType({}))
+    signature: Signature | None = None
 
     def __post_init__(self) -> None:
         if self.at.tzinfo is None:

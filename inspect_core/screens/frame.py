@@ -11,7 +11,7 @@ import streamlit as st
 
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
-from inspect_core.usecases import review
+from inspect_core.usecases import review, sign_in
 from inspect_core.usecases.services import Services
 
 
@@ -26,8 +26,15 @@ class Frame:
     def today(self) -> date:
         return self.services.today()
 
+    def locked(self) -> bool:
+        """Whether this site has sign-in."""
+        return sign_in.is_locked(self.services)
+
     def person(self) -> Person | None:
-        """Who works in this session; None until they said so, or when they are no longer active here."""
+        """Who works in this session; None until they said so, or signed in where the site has sign-in, and when they
+        are no longer active here."""
+        if self.locked():
+            return sign_in.signed_in(self.services)
         wanted = state.person_id()
         return next((p for p in review.people(self.services) if p.id == wanted), None) if wanted else None
 

@@ -8,6 +8,8 @@ from typing import Any
 import streamlit as st
 
 _PERSON = "person"
+_SIGN_IN = "sign-in"
+_PIN_KIND = "kind of secret"
 _WORK = "work"
 _NEWS = "news"
 _ONCE = "once"
@@ -58,6 +60,32 @@ def set_person(value: str | None) -> None:
         st.session_state.pop(_PERSON, None)
     else:
         st.session_state[_PERSON] = value
+
+
+def sign_in() -> tuple[str, str] | None:
+    """Who signed in here and the number that proves it to the store, which alone decides whether it still counts. Held
+    on the server, never in the address. A person's id without a number that the store knows opens nothing."""
+    held = st.session_state.get(_SIGN_IN)
+    if isinstance(held, dict) and isinstance(held.get("person"), str) and isinstance(held.get("token"), str):
+        return held["person"], held["token"]
+    return None
+
+
+def set_sign_in(person_id: str | None, token: str = "") -> None:
+    if person_id is None:
+        st.session_state.pop(_SIGN_IN, None)
+    else:
+        st.session_state[_SIGN_IN] = {"person": person_id, "token": token}
+
+
+def pin_kind() -> str | None:
+    """PIN or pass phrase, as last chosen in this session."""
+    value = st.session_state.get(_PIN_KIND)
+    return value if isinstance(value, str) else None
+
+
+def set_pin_kind(value: str) -> None:
+    st.session_state[_PIN_KIND] = value
 
 
 def work(draft_id: str) -> dict[str, Any] | None:

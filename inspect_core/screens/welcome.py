@@ -5,11 +5,11 @@ from __future__ import annotations
 import streamlit as st
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.screens import state
+from inspect_core.screens import sign_in, state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts.cautions import SENTENCES
 from inspect_core.screens.parts.errors import show_error
-from inspect_core.usecases import demo
+from inspect_core.usecases import demo, review
 
 
 def show(frame: Frame) -> None:
@@ -23,8 +23,10 @@ def show(frame: Frame) -> None:
     own, look = st.columns(2, gap="large")
     with own:
         st.subheader("Your own gear")
-        st.markdown("Register the first item. Nothing else needs to be set up.")
-        frame.link("register", "Start an empty site", icon=":material/add_box:")
+        _own(frame)
+    if frame.locked():
+        st.caption(f"Records are kept here: {plain(frame.services.place)}")
+        return
     with look:
         st.subheader("Just look first")
         st.markdown("An invented site with three years of inspections and drawn photos. Filling takes a minute or two.")
@@ -37,6 +39,19 @@ def show(frame: Frame) -> None:
         ):
             _fill(frame)
     st.caption(f"Records are kept here: {plain(frame.services.place)}")
+
+
+def _own(frame: Frame) -> None:
+    """The first administrator where nobody is entered yet; else the first item."""
+    if review.people(frame.services):
+        st.markdown("Register the first item. Nothing else needs to be set up.")
+        frame.link("register", "Start an empty site", icon=":material/add_box:")
+        return
+    st.markdown(
+        "First say who looks after this site, and choose a PIN. Everybody who records something will sign in, so that "
+        "a record says who really made it."
+    )
+    sign_in.first_administrator(frame)
 
 
 def _fill(frame: Frame) -> None:

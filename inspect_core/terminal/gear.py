@@ -1,14 +1,15 @@
-"""Commands that write: demo, people, register, check, custody."""
+"""Commands that write: demo, register, check, custody."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import click
 
 from inspect_core.domain.custody import Move
 from inspect_core.domain.gear import Fibre, Kind
-from inspect_core.domain.people import Person, Role
+from inspect_core.domain.people import Role
 from inspect_core.terminal.common import (
     CAUTION,
     Session,
@@ -17,10 +18,14 @@ from inspect_core.terminal.common import (
     photo_reader,
     print_json,
     read_json,
-    table,
 )
 
-_by = click.option("--by", required=True, metavar="NAME", help="Who does this, as entered on the site.")
+_by = click.option(
+    "--by",
+    required=True,
+    metavar="NAME",
+    help="Who does this, as entered on the site; in a site with sign-in their PIN is asked for.",
+)
 _role = click.option(
     "--role",
     type=click.Choice([r.value for r in Role]),
@@ -57,36 +62,6 @@ def demo(session: Session, seed: int, as_json: bool) -> None:
     )
     click.echo(
         "Everything in it is invented. Open the screens, or try: bartack due, bartack search rust, bartack trends"
-    )
-
-
-@click.command()
-@click.argument("name", required=False)
-@click.option("--role", type=click.Choice([r.value for r in Role]), help="Role of the person to enter.")
-@click.option("--qualified-until", type=click.DateTime(["%Y-%m-%d"]), help="End of a competent person's qualification.")
-@json_option
-@click.pass_obj
-def people(session: Session, name: str | None, role: str | None, qualified_until: Any, as_json: bool) -> None:
-    """List the people of the site, or enter one: bartack people NAME --role "competent person"."""
-    from inspect_core.usecases.plain import person_plain
-    from inspect_core.usecases.register import add_person
-    from inspect_core.usecases.review import people as everybody
-
-    if name is not None:
-        if role is None:
-            raise click.UsageError("A person needs --role.")
-        until = qualified_until.date() if qualified_until else None
-        known = next((p for p in everybody(session.services) if p.name == name), None)
-        add_person(Person(known.id if known else session.services.new_id(), name, Role(role), until), session.services)
-    rows = [person_plain(p) for p in everybody(session.services)]
-    if as_json:
-        print_json(rows)
-        return
-    click.echo(
-        table(
-            [(r["name"], r["role"], r["qualified_until"] or "no date entered") for r in rows],
-            ("name", "role", "qualified until"),
-        )
     )
 
 
@@ -197,12 +172,13 @@ def check(
         decision = decision_plain(ask(command, session.services))
         result: dict[str, Any] = {"recorded": False, "decision": decision}
     else:
-        recorded = record(command, session.services)
+        recorded = record(replace(command, pin=session.pin), session.services)
         decision = decision_plain(recorded.inspection.decision)
         result = {
             "recorded": True,
             "inspection": inspection_plain(recorded.inspection),
             "standing": standing_plain(recorded.standing, session.services.today()),
+            "held": list(recorded.held),
         }
     if as_json:
         print_json(result)
@@ -211,6 +187,8 @@ def check(
         click.echo(
             f"{row.item.tag} is now {recorded.standing.state.value.upper()}. Inspection {recorded.inspection.id}"
         )
+        if recorded.held:
+            click.echo(f"Worn with it, so on hold as well: {', '.join(recorded.held)}")
     click.echo(f"The rules say: {decision['outcome']} (damage used {decision['damage_used']:.2f}; 1 is at the limit)")
     for finding in decision["findings"]:
         click.echo(finding_lines(finding))
@@ -225,7 +203,7 @@ def check(
 @click.option("--reason", required=True)
 @click.option("--inspection", help="The inspection in detail that a release rests on.")
 @click.option("--photo", help="Photo of the destroyed item.")
-@click.option("--witness", default="", help="Who saw the destruction.")
+@click.option("--witness", metavar="NAME", help="Another person of the site, who saw the destruction.")
 @json_option
 @click.pass_obj
 def custody(
@@ -237,28 +215,34 @@ def custody(
     reason: str,
     inspection: str | None,
     photo: str | None,
-    witness: str,
+    witness: str | None,
     as_json: bool,
 ) -> None:
     """Move an item by hand: put on hold, withdraw, release, destroy."""
+    from inspect_core.domain.errors import NotFound
     from inspect_core.terminal.common import read_bytes
     from inspect_core.usecases.custody import MakeMove, make_move
     from inspect_core.usecases.intake import take_photo
     from inspect_core.usecases.plain import standing_plain
-    from inspect_core.usecases.review import inspection_by_id, item_by_tag
+    from inspect_core.usecases.review import inspection_by_id, item_by_tag, person_by_name
 
+    row = item_by_tag(tag, session.services)
+    person = session.person(by, Role(role))
     services = session.services
-    row = item_by_tag(tag, services)
+    seen_by = person_by_name(witness, services) if witness else None
+    if witness and seen_by is None:
+        raise NotFound(f"Nobody here is called {witness[:80]}.", "Name a person of this site: bartack people.")
     standing = make_move(
         MakeMove(
             id=services.new_id(),
             item_id=row.item.id,
             move=Move(move),
-            by=session.person(by, Role(role)).id,
+            by=person.id,
             reason=reason,
             inspection_id=inspection_by_id(inspection, services).id if inspection else None,
             photo_id=take_photo(read_bytes(photo), services, claimed_name=photo).id if photo else None,
-            witness=witness,
+            witness_id=seen_by.id if seen_by else None,
+            pin=session.pin,
         ),
         services,
     )
@@ -268,4 +252,4 @@ def custody(
     click.echo(f"{row.item.tag} is now {standing.state.value.upper()}: {standing.reason}")
 
 
-COMMANDS = (demo, people, register, check, custody)
+COMMANDS = (demo, register, check, custody)

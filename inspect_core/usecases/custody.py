@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
-from inspect_core.domain.custody import CustodyEvent, Move, Standing, check_move
+from inspect_core.domain.custody import MOVES, CustodyEvent, Move, Standing, check_move
 from inspect_core.domain.decision import FindingOutcome
 from inspect_core.domain.errors import NotAllowed
 from inspect_core.ports import UnitOfWork
 from inspect_core.usecases import account
+from inspect_core.usecases.acting import acting
 from inspect_core.usecases.plain import custody_plain
 from inspect_core.usecases.services import Services
+from inspect_core.usecases.signing import signature_for
+from inspect_core.usecases.site_settings import two_persons
 
 
 @dataclass(frozen=True, slots=True)
 class MakeMove:
     """A move by hand. `id` is made beforehand so that a double click moves once. `inspection_id` is the evidence
-    of a release, `photo_id` and `witness` those of a destruction. `allow_same_person` False asks for a second
-    competent person where one raised the hold."""
+    of a release, `photo_id` and `witness_id` (another person of this site) those of a destruction. `pin`: the PIN or
+    pass phrase entered again, which signs a withdrawal, a release or a destruction in a site with sign-in."""
 
     id: str
     item_id: str
@@ -26,21 +29,26 @@ class MakeMove:
     reason: str
     inspection_id: str | None = None
     photo_id: str | None = None
-    witness: str = ""
-    allow_same_person: bool = True
+    witness_id: str | None = None
+    pin: str | None = field(default=None, repr=False)
 
 
 def make_move(command: MakeMove, services: Services) -> Standing:
     """Make the move and return where the item stands. Raises NotAllowed or BadInput with nothing written."""
+    rule = MOVES.get(command.move)
+    if rule is None:
+        raise NotAllowed("An item is registered once.", "Open the item that carries this tag.")
+    with services.unit_of_work() as uow:
+        if any(event.id == command.id for event in uow.custody.of_item(command.item_id)):
+            return uow.items.standing(command.item_id)
+    signature = signature_for(command.by, rule.action, command.pin, services)
     now = services.clock.now()
     with services.unit_of_work(write=True) as uow:
         events = uow.custody.of_item(command.item_id)
         if any(event.id == command.id for event in events):
             return uow.items.standing(command.item_id)
         standing = uow.items.standing(command.item_id)
-        person = uow.people.get(command.by)
-        if not person.active:
-            raise NotAllowed(f"{person.name} is no longer active here.", "Pick who makes this move.")
+        person = acting(uow, services, command.by, rule.action, signature=signature)
         inspection = uow.inspections.get(command.inspection_id) if command.inspection_id else None
         after = check_move(
             command.move,
@@ -50,10 +58,11 @@ def make_move(command: MakeMove, services: Services) -> Standing:
             reason=command.reason,
             inspection=inspection,
             photo_id=command.photo_id,
-            witness=command.witness,
+            witness=uow.people.get(command.witness_id) if command.witness_id else None,
+            raised_by=next((e.by for e in events if e.move is Move.HOLD), None),
+            two_persons=two_persons(uow),
         )
         if command.move is Move.RELEASE:
-            _check_second_person(command, events, uow)
             _check_newest(command, uow)
         if command.photo_id:
             uow.photos.get(command.photo_id)
@@ -68,7 +77,8 @@ def make_move(command: MakeMove, services: Services) -> Standing:
             command.reason.strip(),
             command.inspection_id,
             command.photo_id,
-            command.witness.strip(),
+            witness_id=command.witness_id,
+            signature=signature,
         )
         moved = replace(standing, state=after, since=now, reason=event.reason)
         uow.custody.add(event)
@@ -76,15 +86,6 @@ def make_move(command: MakeMove, services: Services) -> Standing:
         account.enter(uow, now, "custody", event.id, {"custody": custody_plain(event)})
         uow.commit()
     return moved
-
-
-def _check_second_person(command: MakeMove, events: tuple[CustodyEvent, ...], uow: UnitOfWork) -> None:
-    raised_by = next((e.by for e in events if e.move is Move.HOLD), None)
-    if not command.allow_same_person and raised_by == command.by:
-        raise NotAllowed(
-            "This site asks for a second person: whoever raised the hold may not release it.",
-            f"Ask a competent person other than {uow.people.get(command.by).name}.",
-        )
 
 
 def _check_newest(command: MakeMove, uow: UnitOfWork) -> None:

@@ -9,6 +9,7 @@ from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Item
 from inspect_core.domain.record import Draft
 from inspect_core.ledger import canonical
+from inspect_core.usecases.acting import somebody
 from inspect_core.usecases.services import Services
 
 #: A draft is answers and marks; a larger one is no inspection.
@@ -22,6 +23,7 @@ def save_draft(draft_id: str, item_id: str, body: Mapping[str, Any], services: S
         raise BadInput("This inspection has grown too large to keep.", "Record it, and start another for the rest.")
     draft = Draft(draft_id, item_id, body, services.clock.now())
     with services.unit_of_work(write=True) as uow:
+        somebody(uow, services)
         if uow.inspections.find(draft_id) is not None:
             raise BadInput("This inspection has been recorded already.", "Open the item's history to see it.")
         uow.drafts.save(draft)
@@ -44,5 +46,6 @@ def unfinished(services: Services, *, limit: int = 20) -> tuple[tuple[Draft, Ite
 def discard_draft(draft_id: str, services: Services) -> None:
     """Throw a draft away; its photos stay in the store."""
     with services.unit_of_work(write=True) as uow:
+        somebody(uow, services)
         uow.drafts.discard(draft_id)
         uow.commit()

@@ -7,20 +7,23 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from inspect_core.deciding import decide
+from inspect_core.domain.access import Action
 from inspect_core.domain.custody import CustodyEvent, Standing, State, move_for, state_after
 from inspect_core.domain.decision import Answer, Case, Decision, FactValue, FindingOutcome, Outcome, hand_decision
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
 from inspect_core.domain.gear import Component, Item, components_of
 from inspect_core.domain.inspection import Inspection, InspectionType, case_marks
 from inspect_core.domain.marks import Mark
-from inspect_core.domain.people import Person
 from inspect_core.domain.record import LedgerEntry
+from inspect_core.domain.signatures import Signature
 from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
-from inspect_core.usecases import account, doubts
+from inspect_core.usecases import account, doubts, falls
+from inspect_core.usecases.acting import acting
 from inspect_core.usecases.casefile import check_facts, facts_of_item
 from inspect_core.usecases.plain import custody_plain, inspection_plain
 from inspect_core.usecases.services import Services
+from inspect_core.usecases.signing import signature_for
 
 MOST_PHOTOS = 60
 MOST_NOTE = 4000
@@ -39,7 +42,8 @@ class Judgement:
 @dataclass(frozen=True, slots=True)
 class RecordInspection:
     """An inspection as a person gives it. `id` is made when the draft is opened, so that a double click, a rerun or
-    a retry records it once. `at` None means now."""
+    a retry records it once. `at` None means now. `pin`: the PIN or pass phrase entered again, which signs an inspection
+    in detail in a site with sign-in; it is compared and forgotten."""
 
     id: str
     item_id: str
@@ -54,16 +58,19 @@ class RecordInspection:
     hand: Judgement | None = None
     corrects: str | None = None
     at: datetime | None = None
+    pin: str | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
     """What was written: the inspection, where the item stands after it, and its place in the ledger (None where the
-    same inspection had been recorded before)."""
+    same inspection had been recorded before). `held`: tags of the other gear of its kit that an arrested fall put on
+    hold with it."""
 
     inspection: Inspection
     standing: Standing
     entry: LedgerEntry | None
+    held: tuple[str, ...] = ()
 
 
 def ask(command: RecordInspection, services: Services) -> Decision:
@@ -78,14 +85,16 @@ def ask(command: RecordInspection, services: Services) -> Decision:
 def record(command: RecordInspection, services: Services) -> Recorded:
     """Record an inspection whole, or not at all.
 
-    Raises NotAllowed (role, qualification, withdrawn gear), BadInput (what the command gets wrong), Conflict (the id
-    belongs to another inspection), NotFound. Nothing is written in any of these cases.
+    An arrested fall among the facts puts everything else of the kit that was worn on hold as well.
+
+    Raises NotAllowed (role, qualification, sign-in, PIN, withdrawn gear), BadInput (what the command gets wrong),
+    Conflict (the id belongs to another inspection), NotFound. Nothing is written in any of these cases.
     """
     now = services.clock.now()
     at = command.at or now
     if at > now + CLOCK_SLACK:
         raise BadInput("The time of the inspection lies in the future.", "Check the clock of this device.")
-    # Looked at before the write lock is taken: reading pictures takes its time.
+    # Looked at before the write lock is taken: reading pictures and comparing a PIN take their time.
     doubtful = doubts.about(
         command.photo_ids,
         command.item_id,
@@ -95,14 +104,16 @@ def record(command: RecordInspection, services: Services) -> Recorded:
         corrects=command.corrects,
         entered_late=command.at is not None,
     )
+    signature = _signature(command, services)
     with services.unit_of_work(write=True) as uow:
         known = uow.inspections.find(command.id)
         if known is not None:
             return _known(known, command, uow)
         item = uow.items.get(command.item_id)
         standing = uow.items.standing(item.id)
-        person = uow.people.get(command.by)
-        _check(command, item, standing, person, at.date(), uow)
+        _check_state(item, standing)
+        person = acting(uow, services, command.by, _action(command), on=at.date(), signature=signature)
+        _check(command, item, uow)
         case = _case(command, item, standing, at.date(), services)
         decision = decide(case, services.rules, at.date())
         hand = (
@@ -127,6 +138,7 @@ def record(command: RecordInspection, services: Services) -> Recorded:
             corrects=command.corrects,
             note=doubts.noted(command.note.strip(), command.photo_ids, doubtful),
             answer_notes={c: n.strip() for c, n in command.answer_notes.items() if n.strip()},
+            signature=signature,
         )
         inspection = replace(inspection, next_due=_next_due(inspection, standing, item, services))
         event = _move(inspection, standing, services)
@@ -137,9 +149,24 @@ def record(command: RecordInspection, services: Services) -> Recorded:
         uow.items.set_standing(after)
         body = {"inspection": inspection_plain(inspection), "custody": custody_plain(event) if event else None}
         entry = account.enter(uow, now, "inspection", inspection.id, body)
+        held = falls.hold_the_rest(uow, services, inspection) if falls.arrested(inspection) else ()
         uow.drafts.discard(inspection.id)
         uow.commit()
-    return Recorded(inspection, after, entry)
+    return Recorded(inspection, after, entry, held)
+
+
+def _action(command: RecordInspection) -> Action:
+    return Action.CHECK if command.type is InspectionType.BEFORE_USE else Action.INSPECT
+
+
+def _signature(command: RecordInspection, services: Services) -> Signature | None:
+    """The signature of an inspection in detail; none is asked for what has been recorded already."""
+    if _action(command) is Action.CHECK:
+        return None
+    with services.unit_of_work() as uow:
+        if uow.inspections.find(command.id) is not None:
+            return None
+    return signature_for(command.by, Action.INSPECT, command.pin, services)
 
 
 def _known(known: Inspection, command: RecordInspection, uow: UnitOfWork) -> Recorded:
@@ -159,21 +186,15 @@ def _case(command: RecordInspection, item: Item, standing: Standing, on: date, s
     return Case(item.kind, item.profile, facts, dict(command.answers), case_marks(command.marks))
 
 
-def _check(
-    command: RecordInspection, item: Item, standing: Standing, person: Person, on: date, uow: UnitOfWork
-) -> None:
+def _check_state(item: Item, standing: Standing) -> None:
     if standing.state in (State.WITHDRAWN, State.DESTROYED):
         raise NotAllowed(
             f"{item.tag} is {standing.state.value}; there is nothing to inspect.",
             "Keep it apart. Withdrawn gear never comes back.",
         )
-    if not person.active:
-        raise NotAllowed(f"{person.name} is no longer active here.", "Pick the person who looked at the gear.")
-    if command.type is not InspectionType.BEFORE_USE and not person.competent_on(on):
-        raise NotAllowed(
-            f"A {command.type.value} inspection is made by a competent person whose qualification is in date.",
-            "Ask a competent person; put the item on hold until then if it is in doubt.",
-        )
+
+
+def _check(command: RecordInspection, item: Item, uow: UnitOfWork) -> None:
     if len(command.photo_ids) > MOST_PHOTOS:
         raise BadInput(f"More than {MOST_PHOTOS} photos in one inspection.", "Leave out those that show nothing new.")
     if len(command.note) > MOST_NOTE:

@@ -7,14 +7,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from inspect_core.domain.access import Action
 from inspect_core.domain.custody import CustodyEvent, Move, Standing, State
-from inspect_core.domain.errors import BadInput, Conflict
+from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
 from inspect_core.domain.gear import Fibre, Item, Kind, clean_tag
 from inspect_core.domain.people import Person, Role
 from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
 from inspect_core.usecases import account
-from inspect_core.usecases.plain import custody_plain, item_plain, person_plain
+from inspect_core.usecases.acting import acting, locked
+from inspect_core.usecases.plain import custody_plain, item_plain, person_entry
 from inspect_core.usecases.services import Services
 
 MOST_TEXT = 200
@@ -40,6 +42,7 @@ def register(command: RegisterItem, services: Services) -> Item:
     item = replace(command.item, tag=clean_tag(command.item.tag), registered_on=command.item.registered_on or today)
     check_item(item, services, today)
     with services.unit_of_work(write=True) as uow:
+        acting(uow, services, command.by, Action.REGISTER)
         known = uow.items.find_tag(item.tag)
         if known is not None:
             if known.id == item.id:
@@ -78,6 +81,9 @@ def correct_item(item: Item, by: str, services: Services) -> Item:
         known = uow.items.get(item.id)
         if (known.tag, known.kind) != (item.tag, item.kind):
             raise BadInput("An item keeps its tag and its kind.", "Register a new item where they were wrong.")
+        acting(uow, services, by, Action.CORRECT_ITEM)
+        if item.price != known.price:
+            acting(uow, services, by, Action.PRICES)
         uow.items.update(item)
         account.enter(uow, now, "item correction", item.id, {"item": item_plain(item), "by": by})
         uow.commit()
@@ -180,25 +186,78 @@ def _range(value: Any) -> tuple[float, float]:
     return (_number("rope range", parts[0]), _number("rope range", parts[1]))
 
 
-def add_person(person: Person, services: Services) -> Person:
-    """Enter a person, or replace the one with the same id. Raises Conflict when another carries the name."""
+def add_person(person: Person, services: Services, *, by: str | None = None) -> Person:
+    """Enter a person, or replace the one with the same id. `by` may stay out only while the site has no sign-in.
+
+    The ledger gets who the person is by id, role and dates, and a commitment to the name, never the name itself.
+    Raises Conflict when another carries the name, NotAllowed where `by` may not, or where it would leave nobody who
+    can look after people.
+    """
     now = services.clock.now()
     with services.unit_of_work(write=True) as uow:
-        known = uow.people.find_name(person.name)
-        if known is not None and known.id != person.id:
+        known = next((p for p in uow.people.all() if p.id == person.id), None)
+        if by is not None or locked(uow, services):
+            acting(uow, services, by or "", Action.CHANGE_PERSON if known else Action.ADD_PERSON)
+        namesake = uow.people.find_name(person.name)
+        if namesake is not None and namesake.id != person.id:
             raise Conflict(
                 f"{person.name} is entered already.", "Pick them from the list, or add a letter to the name."
             )
         if known == person:
-            return person
-        uow.people.add(person)
-        account.enter(uow, now, "person", person.id, person_plain(person))
+            return known
+        if known is not None:
+            _check_change(known, person, by, uow)
+        else:
+            _check_administrators(None, person, by, uow)
+        kept = _salted(known, person, services)
+        uow.people.add(kept)
+        if not kept.active:
+            uow.sign_ins.end_sign_ins(kept.id)
+        account.enter(uow, now, "person", kept.id, {"person": person_entry(kept), "by": by})
         uow.commit()
-    return person
+    return kept
+
+
+def _salted(known: Person | None, person: Person, services: Services) -> Person:
+    """With the salt that belongs to the name: a new one for a new name, none for a code."""
+    if known is None or known.name != person.name:
+        return replace(person, name_salt=services.new_secret(), coded=False)
+    if known.coded:
+        return replace(person, name_salt="", coded=True)
+    return replace(person, name_salt=known.name_salt or services.new_secret())
+
+
+def _check_change(known: Person, person: Person, by: str | None, uow: UnitOfWork) -> None:
+    """A manager makes nobody an administrator, nobody extends their own qualification or raises their own role, and
+    one administrator with a PIN always stays."""
+    if by == known.id and (person.role, person.qualified_until, person.active) != (
+        known.role,
+        known.qualified_until,
+        known.active,
+    ):
+        raise NotAllowed("Nobody changes their own role or qualification.", "Ask another manager or administrator.")
+    _check_administrators(known, person, by, uow)
+    stays = person.active and person.role is Role.ADMINISTRATOR
+    if known.role is Role.ADMINISTRATOR and known.active and not stays and uow.sign_ins.any_credential():
+        others = {c.person_id for c in uow.sign_ins.credentials()} - {known.id}
+        left = [p for p in uow.people.all() if p.id in others and p.active and p.role is Role.ADMINISTRATOR]
+        if not left:
+            raise NotAllowed(
+                "This is the only administrator with a PIN.",
+                "Give another administrator a PIN first, then change this.",
+            )
+
+
+def _check_administrators(known: Person | None, person: Person, by: str | None, uow: UnitOfWork) -> None:
+    touches = Role.ADMINISTRATOR in (person.role, known.role if known else person.role)
+    if by is not None and touches and uow.people.get(by).role is not Role.ADMINISTRATOR:
+        raise NotAllowed("Only an administrator enters or changes administrators.", "Ask an administrator.")
 
 
 def person_named(name: str, role: Role, services: Services) -> Person:
-    """The person of that name, entered with that role where the site does not know them yet."""
+    """The person of that name, entered with that role where the site does not know them yet and has no sign-in."""
     with services.unit_of_work() as uow:
         known = uow.people.find_name(name.strip())
+        if known is None and locked(uow, services):
+            raise NotAllowed(f"Nobody here is called {name.strip()[:80]}.", "A manager or administrator enters people.")
     return known or add_person(Person(services.new_id(), name.strip(), role), services)

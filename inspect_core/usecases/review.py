@@ -118,6 +118,12 @@ def people(services: Services) -> tuple[Person, ...]:
         return tuple(sorted((p for p in uow.people.all() if p.active), key=lambda p: p.name.casefold()))
 
 
+def person_by_name(name: str, services: Services) -> Person | None:
+    """Somebody of that name, case and spacing aside; an active one first."""
+    with services.unit_of_work() as uow:
+        return uow.people.find_name(name.strip())
+
+
 def inspection_by_id(text: str, services: Services) -> Inspection:
     """An inspection by its identifier or an unambiguous beginning of it. Raises NotFound or BadInput."""
     wanted = text.strip().lower()

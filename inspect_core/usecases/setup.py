@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from inspect_core.domain.access import Action
 from inspect_core.domain.custody import State
-from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
+from inspect_core.domain.errors import BadInput, Conflict
 from inspect_core.domain.gear import Fibre, Item, clean_tag
 from inspect_core.domain.record import ItemRow
 from inspect_core.domain.setup import SetupRecord
@@ -17,6 +18,7 @@ from inspect_core.rigging.kit import KINDS_OF
 from inspect_core.rigging.rig_case import describe as vocabulary
 from inspect_core.rigging.rig_case import rig_case
 from inspect_core.usecases import account
+from inspect_core.usecases.acting import acting
 from inspect_core.usecases.review import item_by_tag
 from inspect_core.usecases.services import Services
 
@@ -133,9 +135,7 @@ def record_setup(command: RecordSetup, services: Services) -> SetupRecord:
             if known.by != command.by or known.case != case:
                 raise Conflict("Another set-up check carries this identifier.", "Start the check again.")
             return known
-        person = uow.people.get(command.by)
-        if not person.active:
-            raise NotAllowed(f"{person.name} is no longer active here.", "Pick who made this check.")
+        person = acting(uow, services, command.by, Action.SETUP_CHECK)
         for photo_id in command.photo_ids:
             uow.photos.get(photo_id)
         record = SetupRecord(

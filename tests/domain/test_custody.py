@@ -35,7 +35,8 @@ def inspection(**changes) -> Inspection:
     return replace(sound, **changes)
 
 
-EVIDENCE = {"reason": "seen and judged", "inspection": inspection(), "photo_id": "0" * 64, "witness": "Another"}
+WITNESS = Person("w", "Another", Role.WORKER)
+EVIDENCE = {"reason": "seen and judged", "inspection": inspection(), "photo_id": "0" * 64, "witness": WITNESS}
 
 
 @pytest.mark.parametrize(("state", "move", "role"), list(product(State, MOVES, Role)))
@@ -77,10 +78,41 @@ def test_a_release_without_its_evidence_is_refused(evidence, said):
         )
 
 
-@pytest.mark.parametrize(("evidence", "said"), [({"photo_id": None}, "photo"), ({"witness": " "}, "witness")])
-def test_a_destruction_without_photo_or_witness_is_refused(evidence, said):
-    with pytest.raises(BadInput, match=said):
+@pytest.mark.parametrize(
+    ("evidence", "said"),
+    [
+        ({"photo_id": None}, "shown by a photo"),
+        ({"witness": None}, "needs a witness"),
+        ({"witness": person(Role.MANAGER)}, "their own witness"),
+        ({"witness": replace(WITNESS, active=False)}, "no longer active"),
+    ],
+)
+def test_a_destruction_without_photo_or_another_persons_witness_is_refused(evidence, said):
+    with pytest.raises((BadInput, NotAllowed), match=said):
         check_move(Move.DESTROY, standing(State.WITHDRAWN), person(Role.MANAGER), DAY, **{**EVIDENCE, **evidence})
+
+
+@pytest.mark.parametrize(
+    ("raised_by", "inspected_by", "said"),
+    [
+        ("p", "q", "whoever raised the hold may not release it"),
+        ("q", "q", "that inspection was made by whoever raised the hold"),
+        ("q", "r", None),
+        ("q", "p", None),
+        (None, "p", None),
+    ],
+)
+def test_where_the_site_asks_for_two_neither_inspection_nor_release_is_by_who_raised_the_hold(
+    raised_by, inspected_by, said
+):
+    given = {**EVIDENCE, "inspection": inspection(by=inspected_by), "raised_by": raised_by}
+    able = person(Role.COMPETENT_PERSON)
+    assert check_move(Move.RELEASE, standing(State.ON_HOLD), able, DAY, **given) is State.IN_SERVICE
+    if said is None:
+        assert check_move(Move.RELEASE, standing(State.ON_HOLD), able, DAY, **given, two_persons=True)
+    else:
+        with pytest.raises(NotAllowed, match=said):
+            check_move(Move.RELEASE, standing(State.ON_HOLD), able, DAY, **given, two_persons=True)
 
 
 def test_a_move_without_reason_is_refused():
@@ -96,7 +128,7 @@ def test_a_qualification_counts_to_its_last_day(until, active, allowed):
     someone = person(Role.COMPETENT_PERSON, qualified_until=until, active=active)
     assert someone.competent_on(DAY) is allowed
     if not allowed:
-        with pytest.raises(NotAllowed, match="qualification"):
+        with pytest.raises(NotAllowed, match="qualification|no longer active"):
             check_move(Move.WITHDRAW, standing(State.ON_HOLD), someone, DAY, reason="worn out")
 
 

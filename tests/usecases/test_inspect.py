@@ -14,6 +14,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.inspect import Judgement, ask
 from inspect_core.usecases.review import due, history, today
+from inspect_core.usecases.site_settings import set_two_persons
 from inspect_core.usecases.verify import verify
 
 
@@ -104,12 +105,19 @@ def test_a_site_may_ask_for_a_second_person_to_release(site):
     make_move(hold, site.services)
     site.clock.move(hours=1)
     detailed = site.record(site.check(item, "periodic-1", type=InspectionType.PERIODIC, by=site.competent))
-    release = MakeMove(
-        "move-1", item.id, Move.RELEASE, site.competent, "fit", detailed.inspection.id, allow_same_person=False
-    )
-    with pytest.raises(NotAllowed, match="second person"):
+    release = MakeMove("move-1", item.id, Move.RELEASE, site.competent, "fit", detailed.inspection.id)
+    set_two_persons(True, site.manager, site.services)
+    with pytest.raises(NotAllowed, match="whoever raised the hold may not release"):
         make_move(release, site.services)
-    assert make_move(replace(release, by=site.second), site.services).usable
+    with pytest.raises(NotAllowed, match="inspection was made by whoever raised the hold"):
+        make_move(replace(release, by=site.second), site.services)
+    again = site.record(site.check(item, "periodic-2", type=InspectionType.PERIODIC, by=site.second))
+    assert make_move(replace(release, by=site.second, inspection_id=again.inspection.id), site.services).usable
+
+
+def test_a_worker_changes_no_setting_of_the_site(site):
+    with pytest.raises(NotAllowed, match="may not change settings"):
+        set_two_persons(True, site.worker, site.services)
 
 
 def test_a_release_does_not_look_past_a_later_fault(site):
@@ -138,7 +146,9 @@ def test_withdrawn_gear_never_comes_back(site):
 def test_destruction_is_shown_by_a_photo_and_a_witness(site):
     item = site.lanyard()
     site.record(site.cut(item, 2.0))
-    destroy = MakeMove("d", item.id, Move.DESTROY, site.manager, "cut up", photo_id=site.photo(9), witness="Worker")
+    destroy = MakeMove(
+        "d", item.id, Move.DESTROY, site.manager, "cut up", photo_id=site.photo(9), witness_id=site.worker
+    )
     with pytest.raises(BadInput, match="photo"):
         make_move(replace(destroy, photo_id=None), site.services)
     with pytest.raises(NotFound):

@@ -63,7 +63,7 @@ def test_a_past_decision_does_not_follow_a_later_correction_of_the_register(site
     site.record(site.check(item))
     recorded = history(item.id, site.services).inspections[0]
     assert recorded.facts["maker's age limit"] == 10
-    correct_item(replace(item, maker_max_age_years=2.0), site.worker, site.services)
+    correct_item(replace(item, maker_max_age_years=2.0), site.competent, site.services)
     assert what_if(site.services, site.services.rules).past.changes == ()
 
 

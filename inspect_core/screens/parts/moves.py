@@ -14,9 +14,10 @@ from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.parts import who
+from inspect_core.screens.parts import pin, who
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
+from inspect_core.usecases import review, site_settings
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.intake import take_photo
 
@@ -33,7 +34,7 @@ _EXPLAINED: Mapping[Move, str] = MappingProxyType(
         Move.HOLD: "Anybody may do this, and should, whenever in doubt.",
         Move.WITHDRAW: "It never comes back into service.",
         Move.RELEASE: "It rests on an inspection in detail that was made after the hold began and found it fit.",
-        Move.DESTROY: "Needs a photo of the destroyed item with its tag in the picture, and a witness.",
+        Move.DESTROY: "Needs a photo of the destroyed item with its tag in the picture, and somebody else who saw it.",
     }
 )
 
@@ -63,13 +64,19 @@ def one(frame: Frame, item: Item, standing: Standing, move: Move, *, evidence: I
     name = f"{move.value} {item.id}"
     with st.expander(_WORDS[move], key=state.widget("move", "box", name)):
         st.caption(_EXPLAINED[move])
-        with st.form(state.widget("move", name), border=False):
+        if move is Move.RELEASE and site_settings.shown(frame.services)[0]:
+            st.caption("This site asks for two: neither the inspection nor the release is by whoever raised the hold.")
+        signed = rule.signed and frame.locked()
+        if signed:
+            pin.kind(f"move {name}")
+        with st.form(state.widget("move", name), border=False, clear_on_submit=signed):
             reason = st.text_input("Reason", max_chars=300, key=state.widget("move", name, "reason"))
-            witness = ""
+            witness: Person | None = None
             upload = None
             if rule.needs_photo:
                 upload = st.file_uploader("Photo", type=PHOTO_TYPES, key=state.widget("move", name, "photo"))
-                witness = st.text_input("Witness", max_chars=80, key=state.widget("move", name, "witness"))
+                witness = _witness(frame, person, name)
+            typed = pin.box(f"move {name}", "again, to sign it") if signed else None
             sent = st.form_submit_button(_WORDS[move], type="primary", width="stretch")
         if not sent:
             return
@@ -78,7 +85,7 @@ def one(frame: Frame, item: Item, standing: Standing, move: Move, *, evidence: I
             if upload is not None:
                 photo_id = take_photo(upload.getvalue(), frame.services, claimed_name=upload.name).id
             moved = make_move(
-                _command(frame, name, item, move, person, reason, evidence, photo_id, witness), frame.services
+                _command(frame, name, item, move, person, reason, evidence, photo_id, witness, typed), frame.services
             )
         except BartackError as error:
             show_error(error)
@@ -97,7 +104,8 @@ def _command(
     reason: str,
     evidence: Inspection | None,
     photo_id: str | None,
-    witness: str,
+    witness: Person | None,
+    typed: str | None,
 ) -> MakeMove:
     return MakeMove(
         id=state.once(name, frame.services.new_id()),
@@ -107,5 +115,19 @@ def _command(
         reason=reason,
         inspection_id=evidence.id if evidence is not None and MOVES[move].needs_inspection else None,
         photo_id=photo_id,
-        witness=witness,
+        witness_id=witness.id if witness else None,
+        pin=typed,
     )
+
+
+def _witness(frame: Frame, person: Person, name: str) -> Person | None:
+    """Somebody else of this site who saw it."""
+    others = {f"{p.name}, {p.role.value}": p for p in review.people(frame.services) if p.id != person.id}
+    picked = st.selectbox(
+        "Who else saw it",
+        list(others),
+        index=None,
+        placeholder="Pick the witness",
+        key=state.widget("move", name, "witness"),
+    )
+    return others[picked] if picked else None

@@ -1,25 +1,35 @@
-"""Who works in this session. No sign-in yet: it is a name, taken on trust, and the set-up screen says so."""
+"""Who works in this session: signed in where the site has sign-in, else a name taken on trust."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal
 
 import streamlit as st
 
+from inspect_core.domain.credentials import Actor
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person, Role
-from inspect_core.screens import state
+from inspect_core.screens import sign_in, state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.usecases import register, review
+from inspect_core.usecases.services import Services
 
 _NEW = "Somebody new"
+
+
+def with_actor(services: Services) -> Services:
+    """The services as this session may use them: with the sign-in that it holds, which the use cases look up."""
+    held = state.sign_in()
+    return replace(services, actor=Actor(*held) if held else None)
 
 
 def header(frame: Frame, *, home: bool) -> None:
     """The way home, which a phone's folded navigation hides, and the name of whoever works here."""
     person = frame.person()
-    if person is None and not home:
+    locked = frame.locked()
+    if person is None and not home and not locked:
         return
     aligned: Literal["distribute", "right"] = "distribute" if home else "right"
     with st.container(
@@ -28,15 +38,32 @@ def header(frame: Frame, *, home: bool) -> None:
         if home:
             frame.link("today", "Today", icon=":material/home:", wide=False)
         if person is not None:
-            st.button(
-                plain(person.name),
-                key=state.widget("who", "change"),
-                on_click=state.set_person,
-                args=(None,),
-                icon=":material/switch_account:",
-                type="tertiary",
-                help="Works here now. Press when somebody else takes over.",
-            )
+            _named(frame, person, locked)
+        elif locked:
+            frame.link("sign-in", "Sign in", icon=":material/login:", wide=False)
+
+
+def _named(frame: Frame, person: Person, locked: bool) -> None:
+    if locked:
+        st.button(
+            f"Sign out {plain(person.name)}",
+            key=state.widget("who", "out"),
+            on_click=sign_in.leave,
+            args=(frame.services,),
+            icon=":material/logout:",
+            type="tertiary",
+            help="Signed in here. Press when you are done or somebody else takes over.",
+        )
+        return
+    st.button(
+        plain(person.name),
+        key=state.widget("who", "change"),
+        on_click=state.set_person,
+        args=(None,),
+        icon=":material/switch_account:",
+        type="tertiary",
+        help="Works here now. Press when somebody else takes over.",
+    )
 
 
 def required(frame: Frame) -> Person | None:
@@ -48,7 +75,10 @@ def required(frame: Frame) -> Person | None:
 
 
 def ask(frame: Frame) -> None:
-    """Pick a name, or enter one with a role. Once per browser session."""
+    """Sign in where the site has sign-in; else pick a name, or enter one with a role. Once per browser session."""
+    if frame.locked():
+        sign_in.ask(frame)
+        return
     st.subheader("Who are you?")
     known = review.people(frame.services)
     labels = {f"{p.name}, {p.role.value}": p.id for p in known}
@@ -62,7 +92,7 @@ def ask(frame: Frame) -> None:
             key=state.widget("who", "pick"),
         )
         if picked is None:
-            st.caption("Everything you record carries this name.")
+            st.caption("Everything you record carries this name. Nobody is signed in, and records are not signed.")
             return
         choice = picked
     if choice != _NEW:
