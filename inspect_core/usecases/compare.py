@@ -108,6 +108,8 @@ def transferred(marks: Sequence[Mark], alignment: Alignment, today: Photo, words
         if right <= 0 or bottom <= 0 or left >= today.width or top >= today.height:
             continue
         points = [[min(max(p.x, 0.0), today.width), min(max(p.y, 0.0), today.height)] for p in shape.points]
+        if all(math.dist(points[0], point) < 1 for point in points):
+            continue
         name = hashlib.sha256(f"{mark.photo_id} {mark.id}".encode()).hexdigest()[:16]
         found.append(
             {

@@ -102,7 +102,7 @@ def _worse_side(
         return {**first, "readings": [], "not_measured": list(missed.values())}
 
     def missing(side: Mapping[str, Any]) -> float:
-        return max(r["value"] + r["uncertainty"] for r in side["readings"] if r["measure"] == MISSING)
+        return max(float(r["value"] + r["uncertainty"]) for r in side["readings"] if r["measure"] == MISSING)
 
     worse = max((second, first), key=missing)
     readings = [{**r, "method": f"{r['method']}, the worse side"} for r in worse["readings"]]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -23,7 +24,7 @@ from inspect_core.usecases.inspect import RecordInspection, record
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.plain import mark_plain
 from inspect_core.usecases.services import Services
-from tests.screens.app import COMPETENT, screen, site, words
+from tests.screens.app import COMPETENT, choice, screen, site, words
 from tests.usecases.site import picture
 
 
@@ -97,9 +98,10 @@ def test_the_history_tells_growth_and_says_when_photos_do_not_fit(services: Serv
     toggle(app).set_value(True).run()
     assert not app.exception
     assert "cannot be laid over each other" in words(app)
+    assert "**Then**" in [m.value for m in app.markdown], "both stand side by side instead"
 
 
-def test_the_same_scene_can_be_wiped_and_faded(services: Services, item: Item) -> None:
+def test_the_same_scene_can_be_blinked_wiped_and_faded(services: Services, item: Item) -> None:
     fade(services, item, 1, 0.1, 5)
     fade(services, item, 2, 0.6, 5, smaller=True)
     app = screen(services, "item", tag="WL-1")
@@ -107,9 +109,13 @@ def test_the_same_scene_can_be_wiped_and_faded(services: Services, item: Item) -
     assert not app.exception
     said = words(app)
     assert "features agree within" in said and "cannot be laid" not in said
-    (slider,) = app.slider
-    slider.set_value(100).run()
-    assert not app.exception
+    assert app.slider == [], "blinking has no slider"
+    assert "bartack_blink" in {e.proto.component_name for e in app.get("bidi_component")}
+    for way in ("Wipe", "Fade"):
+        choice(app, "How").set_value(way).run()
+        (slider,) = app.slider
+        slider.set_value(100).run()
+        assert not app.exception
 
 
 def test_the_inspection_at_hand_is_compared_with_the_last_photo_of_that_part(services: Services, item: Item) -> None:
@@ -140,3 +146,65 @@ def test_the_inspection_at_hand_is_compared_with_the_last_photo_of_that_part(ser
     app = screen(services, "inspect", COMPETENT, tag="WL-1", draft="d" * 32)
     assert not app.exception
     assert "Cut on the webbing, depth from edge: 0.4 ± 0.1 mm more: real." in words(app)
+
+
+def at_hand(services: Services, item: Item, data: bytes, **aid: Any) -> Any:
+    """An inspection at the photo step with that photo, and its screen."""
+    photo_id = take_photo(data, services).id
+    body = empty(InspectionType.PERIODIC) | {
+        "step": 2,
+        "photos": [photo_id],
+        "photo": photo_id,
+        "aids": {photo_id: aid} if aid else {},
+    }
+    drafts.save_draft("d" * 32, item.id, body, services)
+    app = screen(services, "inspect", COMPETENT, tag="WL-1", draft="d" * 32)
+    assert not app.exception
+    return app
+
+
+def earlier_switch(app: Any) -> Any:
+    found = [t for t in app.toggle if t.label.startswith("Earlier marks")]
+    return found[0] if found else None
+
+
+def suggestions(app: Any) -> list[dict[str, Any]]:
+    (marking,) = [e.proto for e in app.get("bidi_component") if e.proto.component_name == "bartack_marking"]
+    return list(json.loads(marking.json)["suggestions"])
+
+
+def smaller_copy(seed: int) -> bytes:
+    out = io.BytesIO()
+    Image.open(io.BytesIO(picture(seed))).resize((560, 420)).save(out, "JPEG", quality=90)
+    return out.getvalue()
+
+
+def test_marks_of_the_earlier_photo_lie_in_their_place_on_todays_and_are_no_marks(
+    services: Services, item: Item
+) -> None:
+    fade(services, item, 1, 0.1, 5)
+    app = at_hand(services, item, smaller_copy(5))
+    assert suggestions(app) == []
+    earlier_switch(app).set_value(True).run()
+    assert not app.exception
+    (one,) = suggestions(app)
+    assert (one["kind"], one["category"], one["component"]) == ("earlier", "cut", "webbing")
+    assert one["by"] == "marked on 2025-01-01"
+    for (x, y), (wanted_x, wanted_y) in zip(one["shape"]["points"], [(10, 20), (60, 80)], strict=True):
+        assert abs(x - wanted_x * 560 / 640) < 2 and abs(y - wanted_y * 420 / 480) < 2
+    assert "no mark of today until you take it over" in words(app)
+    assert drafts.find_draft("d" * 32, services).body["marks"] == {}  # type: ignore[union-attr]
+
+
+def test_an_earlier_photo_that_does_not_fit_is_shown_beside_todays(services: Services, item: Item) -> None:
+    fade(services, item, 1, 0.1, 5)
+    app = at_hand(services, item, picture(6))
+    earlier_switch(app).set_value(True).run()
+    assert not app.exception
+    assert suggestions(app) == []
+    assert "cannot be laid over each other" in words(app)
+    assert "**Then**" in [m.value for m in app.markdown]
+
+
+def test_without_an_earlier_inspection_no_earlier_marks_are_offered(services: Services, item: Item) -> None:
+    assert earlier_switch(at_hand(services, item, picture(6))) is None

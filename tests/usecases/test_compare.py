@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -14,10 +15,10 @@ from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.marks import Category, Mark, Reading
-from inspect_core.imaging.align import transfer
+from inspect_core.imaging.align import Alignment, transfer
 from inspect_core.imaging.growth import Change
-from inspect_core.usecases.compare import faded, grown, overlay, wiped
-from inspect_core.usecases.intake import take_photo
+from inspect_core.usecases.compare import faded, grown, overlay, transferred, wiped
+from inspect_core.usecases.intake import photo_by_id, take_photo
 from tests.usecases.site import Site
 
 SIZE = (1200, 900)
@@ -114,3 +115,18 @@ def test_what_was_not_there_then_or_not_measured_both_times_is_said() -> None:
     (unmeasured,) = grown([bare], later)
     assert new.sentence == "cut on the webbing: not marked then."
     assert unmeasured.sentence == "cut on the webbing: no measure was taken both times."
+
+
+def test_earlier_marks_are_carried_to_todays_photo_and_end_at_its_edge(site: Site) -> None:
+    shift = Alignment(np.array([[1, 0, 50], [0, 1, 0], [0, 0, 1.0]]), 100, 120, 0.5, 0.9, 1.0, "by hand")
+    today = replace(photo_by_id(site.photo(), site.services), width=200, height=100)
+
+    def at(name: str, *points: tuple[float, float]) -> Mark:
+        shape = Shape.of("line", points)
+        return Mark(name, "q" * 64, Component.WEBBING, Category.CUT, shape)
+
+    marks = (at("in", (10, 10), (40, 20)), at("past", (100, 10), (190, 10)), at("out", (160, 10), (190, 10)))
+    found = transferred(marks, shift, today, "marked on 2026-01-05")
+    assert [one["shape"]["points"] for one in found] == [[[60, 10], [90, 20]], [[150, 10], [200, 10]]]
+    assert {one["kind"] for one in found} == {"earlier"}
+    assert len({one["id"] for one in found}) == 2

@@ -127,6 +127,14 @@ def scale_of(aid: Mapping[str, Any], photo: Photo) -> Plain:
     return {"method": NONE, **spread}
 
 
+def outline_of(aid: Mapping[str, Any], part: str) -> Plain | None:
+    """The outline that a person drew of a part on the photo, as a shape; a line along stitches is none."""
+    for mark in aid["outline"]:
+        if mark["component"] == part and mark["shape"]["type"] not in ("line", "polyline"):
+            return dict(mark["shape"])
+    return None
+
+
 def asked_marks(marks: Sequence[Mapping[str, Any]], aid: Mapping[str, Any]) -> list[Plain]:
     """The marks as a measuring case has them; an outline drawn of the same part goes with them."""
     outlines = {

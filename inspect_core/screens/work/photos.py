@@ -10,7 +10,7 @@ from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import mark_photo, media_url, show_readings
-from inspect_core.screens.measuring import doubts, hints, scale, taken, tasks
+from inspect_core.screens.measuring import doubts, earlier, hints, scale, taken, tasks
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_news, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
@@ -98,7 +98,7 @@ def _marking(work: Work, photo: Photo) -> None:
     services, kind = work.frame.services, work.item.kind
     first = with_defect(work.body)
     components = components_first(kind, first)
-    found = hints.suggested(work, photo)
+    found, before = hints.suggested(work, photo), earlier.suggested(work, photo)
     current = mark_photo(
         key=work.key("marking", photo.id),
         photo_id=photo.id,
@@ -115,7 +115,7 @@ def _marking(work: Work, photo: Photo) -> None:
         default_component=first[0] if len(first) == 1 else None,
         initial=work.body["marks"].get(photo.id, []),
         initial_rev=work.body["revs"].get(photo.id, 0),
-        suggestions=(*found.suggestions, *tasks.suggested(work, photo)),
+        suggestions=(*found.suggestions, *tasks.suggested(work, photo), *before.suggestions),
         draft=work.id,
     )
     if current.fault is not None:
@@ -128,6 +128,7 @@ def _marking(work: Work, photo: Photo) -> None:
     taken.show(work, photo)
     tasks.show(work, photo)
     hints.switch(work, photo, found)
+    earlier.switch(work, photo, before)
     show_readings(key=work.key("readings", photo.id), photo_id=photo.id, readings=readings.texts(work, photo.id))
     show_news()
     readings.show(work, photo.id)
