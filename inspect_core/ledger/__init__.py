@@ -24,14 +24,17 @@ from inspect_core.ledger.merkle import (
     node_place,
     root_by_path,
 )
+from inspect_core.ledger.proof import Proved, check_proof, leaf_of, proof_plain
 
 __all__ = [
     "EMPTY_ROOT",
     "GENESIS",
     "Chain",
     "Frontier",
+    "Proved",
     "broken_links",
     "canonical",
+    "check_proof",
     "consistency_holds",
     "consistency_path",
     "content_of",
@@ -46,9 +49,11 @@ __all__ = [
     "inclusion_path",
     "key_id",
     "leaf_hash",
+    "leaf_of",
     "next_entry",
     "node_hash",
     "node_place",
+    "proof_plain",
     "root_by_path",
     "signed_by",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import UTC, date
 
 from reportlab.lib.units import mm
 from reportlab.platypus import Spacer, Table, TableStyle
@@ -18,7 +18,10 @@ from inspect_core.reports.paper import BODY, BODY_WIDTH, INK, SMALL, STRONG, Pap
 from inspect_core.reports.photo_pages import add_marks, add_photos
 from inspect_core.reports.typeface import SUBSTITUTED_NOTE
 
-__all__ = ["CertificateData", "certificate"]
+__all__ = ["PROOF_NAME", "CertificateData", "certificate"]
+
+#: The proof's name inside the file.
+PROOF_NAME = "bartack-proof.json"
 
 
 def certificate(data: CertificateData, photos: Mapping[str, bytes]) -> bytes:
@@ -162,8 +165,43 @@ def _record(paper: Paper, data: CertificateData) -> None:
         ],
         columns=1,
     )
-    held = "identifier and its ledger entry" if data.ledger_digest else "identifier"
-    paper.add(Spacer(1, 3), paper.text(f"The QR code on the first page holds the inspection's {held}.", SMALL))
+    _proof(paper, data)
+
+
+def _proof(paper: Paper, data: CertificateData) -> None:
+    """What lets somebody who does not trust this paper check it, with nothing but its file."""
+    proof = data.proof
+    if proof is None:
+        held = "identifier and its ledger entry" if data.ledger_digest else "identifier"
+        paper.add(Spacer(1, 3), paper.text(f"The QR code on the first page holds the inspection's {held}.", SMALL))
+        return
+    paper.heading("How to check this paper")
+    paper.pairs(
+        [
+            ("Key of this site", proof.key),
+            ("Signed head", f"{proof.head.size} entries, signed {proof.head.at.astimezone(UTC):%Y-%m-%d %H:%M} UTC"),
+            ("Root (SHA-256)", proof.head.root.hex()),
+            ("Leaf of this inspection", proof.leaf),
+        ],
+        columns=1,
+    )
+    paper.gap(3)
+    paper.add(
+        paper.text(
+            "The file of this certificate holds a proof. “bartack verify --certificate FILE.pdf” checks it without a "
+            "connection and without this site's records: the signature, that this inspection is part of what was "
+            "signed, and that the paper says the same. On paper alone, compare the QR code on the first page with the "
+            "lines above."
+        ),
+        Spacer(1, 3),
+        paper.text(
+            "It proves that the holder of the key above recorded this inspection, as it stands here, not later than "
+            "the signed head. It does not prove that the gear is as recorded, nor that no later inspection says "
+            "otherwise: ask the site. Get the key from the site itself, not from this paper.",
+            SMALL,
+        ),
+    )
+    paper.attach(PROOF_NAME, proof.document, "application/json", "Proof of this inspection, for bartack verify")
 
 
 def _signatures(paper: Paper, data: CertificateData) -> None:

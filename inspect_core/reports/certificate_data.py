@@ -13,6 +13,18 @@ from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
+from inspect_core.domain.record import TreeHead
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateProof:
+    """The signed head that the certificate's entries stand under. `leaf`: the inspection's leaf in hex. `key`: the
+    fingerprint of the signing key. `document`: the proof as JSON, which goes into the file."""
+
+    head: TreeHead
+    leaf: str
+    key: str
+    document: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +35,8 @@ class CertificateData:
     `judge`: the person who decided by hand, where somebody did. `photos`: what is known of each of the inspection's
     photos. `corrected`: the inspection that this one corrects. `corrected_by`: ids of later inspections that correct
     this one. `ledger_number`, `ledger_digest`: the ledger entry of this inspection. `fact_units`: unit of each
-    numeric fact. Raises BadInput where the parts do not belong together.
+    numeric fact. `proof`: what lets a stranger check the paper, None where nothing was signed yet.
+    Raises BadInput where the parts do not belong together.
     """
 
     item: Item
@@ -38,6 +51,7 @@ class CertificateData:
     corrected_by: tuple[str, ...] = ()
     ledger_number: int | None = None
     ledger_digest: str | None = None
+    proof: CertificateProof | None = None
     fact_units: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
     def __post_init__(self) -> None:

@@ -162,6 +162,11 @@ def _side_by_side(cells: list[object], widths: list[float], *, middle: bool = Fa
 
 
 def _payload(data: CertificateData) -> str:
-    """What the QR code holds: a line that names the inspection and, where there is one, the ledger digest."""
+    """What the QR code holds: a line that names the inspection, then what a proof of it leads to, as far as known."""
+    if data.proof:
+        head = f"head {data.proof.head.size} {data.proof.head.root.hex()}"
+        key = f"key {data.proof.key.replace(' ', '')}"
+        entry = f"entry {data.ledger_number} {data.proof.leaf}"
+        return f"bartack:inspection:{data.inspection.id}\n{entry}\n{head}\n{key}"
     digest = f"\nledger {data.ledger_number} {data.ledger_digest}" if data.ledger_digest else ""
     return f"bartack:inspection:{data.inspection.id}{digest}"

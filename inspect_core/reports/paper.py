@@ -28,6 +28,7 @@ from reportlab.platypus import (
 )
 
 from inspect_core.domain.palette import SafetySign
+from inspect_core.reports.attachments import attach
 from inspect_core.reports.signs import Sign
 from inspect_core.reports.typeface import BOLD, ITALIC, REGULAR, Wording
 
@@ -101,6 +102,7 @@ class Paper:
         self.printed_on = printed_on
         self.footer = self.words.plain(f"Printed {printed_on.isoformat()}{' – ' if footer else ''}{footer}")
         self.story: list[Flowable] = []
+        self._attached: tuple[str, bytes, str, str] | None = None
 
     def text(self, text: str, style: ParagraphStyle = BODY) -> Paragraph:
         """A paragraph of plain text; nothing in it is read as markup."""
@@ -180,6 +182,10 @@ class Paper:
         ]
         self.story.append(WholeRows([[list(parts)]], colWidths=[BODY_WIDTH], style=TableStyle(style)))
 
+    def attach(self, name: str, content: bytes, media_type: str, description: str) -> None:
+        """Put a file inside the document, for readers that are programs."""
+        self._attached = (name, content, media_type, description)
+
     def pdf(self, subject: str) -> bytes:
         """The finished document. The same content gives the same bytes."""
         target = io.BytesIO()
@@ -204,6 +210,8 @@ class Paper:
 
     def _furniture(self, canvas: Canvas, document: BaseDocTemplate) -> None:
         canvas.setDateFormatter(lambda *_: f"D:{self.printed_on:%Y%m%d}000000Z")
+        if self._attached is not None and document.page == 1:
+            attach(canvas, *self._attached)
         canvas.saveState()
         canvas.setFillColor(FAINT)
         canvas.setFont(REGULAR, 7.2)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from inspect_core.terminal.common import Session, json_option, print_json, read_json
+from inspect_core.terminal.common import Session, json_option, print_json, read_bytes, read_json
 
 
 @click.command()
@@ -15,10 +15,18 @@ from inspect_core.terminal.common import Session, json_option, print_json, read_
     metavar="FILE|-",
     help="A signed head that was kept elsewhere (from “bartack heads”). It shows an end that was cut off.",
 )
+@click.option(
+    "--certificate",
+    metavar="FILE.pdf|-",
+    help="Check the file of a certificate by itself; no records are needed.",
+)
 @json_option
 @click.pass_obj
-def verify(session: Session, head_files: tuple[str, ...], as_json: bool) -> None:
+def verify(session: Session, head_files: tuple[str, ...], certificate: str | None, as_json: bool) -> None:
     """Look through everything: every entry, record, photo and signed head. Names what was changed, removed or added."""
+    if certificate is not None:
+        _check_certificate(certificate, as_json)
+        return
     from tqdm import tqdm
 
     from inspect_core.usecases.heads import head_from_plain
@@ -46,6 +54,28 @@ def verify(session: Session, head_files: tuple[str, ...], as_json: bool) -> None
         many = len(account.faults) + account.more
         click.echo("No fault found." if not many else f"{many} fault{'s' if many > 1 else ''} found.")
     if account.faults:
+        raise click.exceptions.Exit(1)
+
+
+def _check_certificate(path: str, as_json: bool) -> None:
+    from inspect_core.usecases.proof import PROVES, PROVES_NOT, check_certificate
+
+    check = check_certificate(read_bytes(path))
+    if as_json:
+        print_json(check.plain())
+    else:
+        when = f"{check.head.at:%Y-%m-%d %H:%M}"
+        click.echo("What was signed:")
+        for name, words in check.facts.items():
+            click.echo(f"  {name}: {words}")
+        click.echo(
+            f"Signed by the key {check.key}, {when} UTC, over {check.head.size} entries."
+        )
+        for fault in check.faults:
+            click.echo(f"  {fault}")
+        click.echo("Do not rely on this file." if check.faults else f"The file is whole. It proves: {PROVES}")
+        click.echo(f"It does not prove: {PROVES_NOT}")
+    if check.faults:
         raise click.exceptions.Exit(1)
 
 

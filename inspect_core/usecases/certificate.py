@@ -5,6 +5,7 @@ from __future__ import annotations
 from inspect_core.domain.errors import BartackError
 from inspect_core.reports.certificate import CertificateData, certificate
 from inspect_core.usecases.intake import photo_copy
+from inspect_core.usecases.proof import proof_of
 from inspect_core.usecases.services import Services
 
 
@@ -15,6 +16,7 @@ def certificate_data(inspection_id: str, services: Services) -> CertificateData:
         others = [i for i in uow.inspections.of_item(inspection.item_id) if i.id != inspection_id]
         entries = uow.ledger.of_subject("inspection", inspection_id)
         entry = entries[0] if entries else None
+        proof = proof_of(entry, inspection.item_id, uow) if entry else None
         return CertificateData(
             item=uow.items.get(inspection.item_id),
             standing=uow.items.standing(inspection.item_id),
@@ -28,6 +30,7 @@ def certificate_data(inspection_id: str, services: Services) -> CertificateData:
             corrected_by=tuple(i.id for i in others if i.corrects == inspection_id),
             ledger_number=entry.number if entry else None,
             ledger_digest=entry.digest if entry else None,
+            proof=proof,
             fact_units={fact.name: fact.unit for fact in services.rules.facts if fact.unit},
         )
 
