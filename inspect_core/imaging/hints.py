@@ -55,7 +55,7 @@ RUST_METHOD = "rust hint, version 1"
 BURN_METHOD = "dark spot on webbing hint, version 1"
 CUT_METHOD = "notch in the webbing's edge hint, version 1"
 FRAY_METHOD = "fuzz beside the webbing's edge hint, version 1"
-GAP_METHOD = "stitch gap hint, version 1"
+GAP_METHOD = "stitch gap hint, version 2"
 FLAG_METHOD = "torn indicator hint, version 1"
 
 

@@ -6,30 +6,43 @@ counts as there, and the thread inside the cloth shows in no photo.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from inspect_core.domain.errors import BadInput
-from inspect_core.imaging.measure import Estimate, propagate
+from inspect_core.imaging.measure import Estimate, path_length, propagate
 from inspect_core.imaging.plane import Array
 from inspect_core.imaging.scale import Scale
-from inspect_core.imaging.stitch_rhythm import LEAST_CONTRAST, STEP, find_rhythm, straightened_row, threadness, walk
+from inspect_core.imaging.stitch_spectrum import DRIFTS, Rhythm, drifted, find_rhythm, row_signals
+from inspect_core.imaging.stitch_strip import LEAST_CONTRAST, SAMPLE_MM, Strip, straightened_row, threadness
 
 #: Version of the method, named in every reading it gives.
-METHOD = "stitch rhythm, version 1"
+METHOD = "stitch rhythm, version 2"
 #: Stitches nearer or farther apart than this are not looked for when the scale is known, in mm.
-NEAREST_MM, FARTHEST_MM = 1.2, 9.0
+NEAREST_MM, FARTHEST_MM = 1.3, 6.5
+#: What they mostly are, in mm (common practice, no source).
+USUAL_MM = 3.3
 #: Without a scale: pixels from one stitch to the next.
 NEAREST_PX = 7.0
 FEWEST_STITCHES = 5
 #: Share of thread colour over the row's usual: from THERE on it is there, below GONE it is gone, between is doubtful.
 THERE, GONE = 0.55, 0.35
-#: How much of the row's variation repeats with the period and not with half of it; below it nothing is claimed.
-LEAST_RHYTHM = 0.25
+#: A single stitch is called missing below this only; and thread over cloth of less than this share of the row's usual
+#: contrast is not judged.
+SURELY_GONE, LEAST_OF_USUAL = 0.2, 0.4
+#: Relative standard uncertainty of a spacing, at the least: a seam lies on folds and stands above the scale.
+LEAST_SPREAD = 0.008
+#: By how much the answer must explain the row better than any different one (difference of T²), and how wide the
+#: answers that explain it nearly as well may spread, as share of the spacing; else nothing is claimed.
+LEAST_LEAD, MOST_SPREAD = 0.6, 0.3
+#: From this relative spread on another rhythm than the best one is in play, and the count is unsure too.
+UNSURE = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,17 +74,21 @@ class Row:
     present: (n, 2) photo points of the stitches that are there, in order along the line.
     missing: how many the rhythm expects and does not find.
     doubtful: how many lie between there and gone; counted by their likeness, and the count's uncertainty.
-    spacing_px: median distance of neighbours in photo pixels.
+    spacing_px: usual distance of neighbours in photo pixels.
+    spread: its relative standard uncertainty from the rhythm alone.
     gaps: runs of missing stitches.
-    rhythm: share of the row's variation that repeats, 0 to 1.
+    ends: (2, 2) photo points of the two ends of the row that was looked at.
+    steps: spacings from end to end.
     """
 
     present: Array
     missing: int
     doubtful: int
     spacing_px: float
+    spread: float
     gaps: tuple[Gap, ...]
-    rhythm: float
+    ends: Array
+    steps: float
 
 
 def find_row(rgb: NDArray[np.uint8], line: Array, scale: Scale | None = None) -> Row:
@@ -81,35 +98,66 @@ def find_row(rgb: NDArray[np.uint8], line: Array, scale: Scale | None = None) ->
     ----------
     rgb: upright full-resolution photo (rows, columns, 3).
     line: (n, 2) photo points along the row, n at least 2; up to about half a stitch off does no harm.
-    scale: narrows the search to plausible stitch lengths; not required.
+    scale: narrows the search to plausible stitch lengths and takes out what it knows of perspective; not required.
 
     Raises BadInput where no rhythm shows: too blurred, too short, or no stitches there.
     """
-    path, tangent = walk(np.asarray(line, float))
-    length = (len(path) - 1) * STEP
-    nearest, farthest = NEAREST_PX, length / FEWEST_STITCHES
-    if scale is not None:
-        per_px = scale.map.mm_per_px(path[[0, -1]])
-        nearest, farthest = max(nearest, NEAREST_MM / per_px), min(farthest, FARTHEST_MM / per_px)
-    if farthest <= nearest:
+    line = np.asarray(line, float)
+    found: tuple[Strip, Rhythm, Callable[..., Rhythm]] | None = None
+    for shrink, shortest, longest, usual in _trials(line, scale):
+        strip = straightened_row(rgb, line, scale, shrink)
+        longest = min(longest, len(strip.path) / FEWEST_STITCHES)
+        if longest <= 1.1 * shortest:
+            continue
+        look: Callable[..., Rhythm] = partial(
+            find_rhythm, row_signals(strip.light, 1.6 * longest), shortest, longest, usual
+        )
+        rhythm = look()
+        if found is None or rhythm.strength > found[1].strength:
+            found = strip, rhythm, look
+    if found is None:
         raise BadInput(
             "The line is too short to find a stitch rhythm on it.",
             f"Draw it along at least {FEWEST_STITCHES} stitches and move closer.",
         )
-    strip = straightened_row(rgb, path, tangent, float(np.clip(0.8 * farthest, 14, 44)))
-    column, wide, period, rhythm = find_rhythm(strip, nearest, farthest)
-    if rhythm < LEAST_RHYTHM:
+    strip, rhythm, look = found
+    if not strip.level:
+        rhythm = max(rhythm, look(DRIFTS), key=lambda trial: trial.strength)
+    if rhythm.lead < LEAST_LEAD or rhythm.standard > MOST_SPREAD * rhythm.period:
         raise BadInput(
-            "No stitch rhythm shows along the line.",
+            "No stitch rhythm shows surely along the line.",
             "Draw the line on the stitches, move closer, hold still, and let the light come from the side.",
         )
-    signal, contrast = threadness(strip, column, wide)
+    light, path = _evened(strip, rhythm.drift)
+    signal, contrast = threadness(light)
     if float(np.median(contrast)) < LEAST_CONTRAST:
         raise BadInput(
             "The thread can hardly be told from the cloth.", "Let the light come from the side, or count by hand."
         )
-    marks = _track(signal, contrast, period / STEP)
-    return _row(path, marks, rhythm)
+    return _row(path, _track(signal, contrast, rhythm.period), rhythm)
+
+
+def _trials(line: Array, scale: Scale | None) -> Iterator[tuple[float, float, float, float]]:
+    """(photo pixels a sample, shortest, longest and usual period in samples) to look at the row with."""
+    if scale is not None:
+        per_px = scale.map.mm_per_px(line[[0, -1]])
+        shrink = max(1.0, SAMPLE_MM / per_px)
+        sample = per_px * shrink
+        yield shrink, max(NEAREST_PX / shrink, NEAREST_MM / sample), FARTHEST_MM / sample, USUAL_MM / sample
+        return
+    # Nobody knows how wide the thread is: the way of looking under which the rhythm shows best is right.
+    for shrink in (1.0, 2.0, 4.0):
+        yield shrink, NEAREST_PX, FARTHEST_MM / SAMPLE_MM, USUAL_MM / SAMPLE_MM
+
+
+def _evened(strip: Strip, drift: float) -> tuple[NDArray[np.float32], Array]:
+    """Light and path of a strip with the drift of its spacing taken out."""
+    count = len(strip.path)
+    if drift == 0:
+        return strip.light, strip.path
+    at = drifted(np.arange(count, dtype=float), count, drift)
+    path = np.stack([np.interp(at, np.arange(count), strip.path[:, axis]) for axis in (0, 1)], axis=1)
+    return strip.light[np.clip(np.round(at).astype(int), 0, count - 1)], path
 
 
 def _track(signal: Array, contrast: Array, period: float) -> list[_Stitch]:
@@ -131,10 +179,10 @@ def _track(signal: Array, contrast: Array, period: float) -> list[_Stitch]:
             at = low + int(window.argmax())
             if float(likeness[at]) >= 0.4 and local[at] > LEAST_CONTRAST:
                 moved = at - place
-                # Steps follow the row slowly: cloth stretches and the photo is in perspective.
+                # Steps follow the row slowly: cloth stretches, and some of the perspective may be left.
                 if found:
-                    step = float(np.clip(step + 0.15 * sign * moved, 0.8 * period, 1.25 * period))
-                place = place + 0.7 * moved
+                    step = float(np.clip(step + 0.1 * sign * moved, 0.93 * period, 1.07 * period))
+                place = place + 0.5 * moved
             at = min(round(place), len(share) - 1)
             found[place] = _Stitch(place, float(share[at]), float(local[at]))
             place += sign * step
@@ -144,27 +192,31 @@ def _track(signal: Array, contrast: Array, period: float) -> list[_Stitch]:
 def _mean_stitch(signal: Array, period: float) -> Array:
     """Median of all whole periods, cut so that the stitch stands in the middle, with mean zero."""
     width = max(5, round(period) | 1)
-    phase = (np.arange(len(signal)) / period) % 1.0
-    folded = np.array(
-        [np.median(signal[np.abs((phase - p + 0.5) % 1 - 0.5) < 0.7 / width]) for p in np.arange(width) / width]
-    )
+    whole = max(1, int(len(signal) / period))
+    places = (np.arange(whole)[:, None] + np.arange(width) / width) * period
+    folded = np.median(np.interp(places, np.arange(len(signal)), signal), axis=0)
     broad = max(3, round(0.5 * width) | 1)
     round_about = np.convolve(np.tile(folded, 3), np.ones(broad) / broad, mode="same")[width : 2 * width]
     centred = np.roll(folded, width // 2 - int(round_about.argmax()))
     return np.asarray(centred - centred.mean(), float)
 
 
-def _row(path: Array, marks: Sequence[_Stitch], rhythm: float) -> Row:
+def _row(path: Array, marks: Sequence[_Stitch], rhythm: Rhythm) -> Row:
     if len(marks) < FEWEST_STITCHES:
         raise BadInput("Too few stitches lie on the line.", f"Draw it along at least {FEWEST_STITCHES} stitches.")
     places = np.array([mark.place for mark in marks])
     shares = np.array([mark.share for mark in marks])
-    seen = np.array([mark.contrast for mark in marks]) >= LEAST_CONTRAST
+    contrast = np.array([mark.contrast for mark in marks])
+    # Over a band of nearly its own colour the thread says little.
+    seen = contrast >= max(LEAST_CONTRAST, LEAST_OF_USUAL * float(np.median(contrast)))
     usual = float(np.median(shares[seen & (shares >= THERE)])) if (seen & (shares >= THERE)).any() else 1.0
     shares = shares / max(usual, THERE)
     # Where the thread has the cloth's colour nothing can be said: taken as there, and counted as doubtful.
     there = ~seen | (shares >= (THERE + GONE) / 2)
-    doubtful = int((~seen | ((shares > GONE) & (shares < THERE))).sum())
+    # One alone that is not clearly gone may be a shadow or the rim of a band.
+    alone = ~there & np.concatenate([[True], there[:-1]]) & np.concatenate([there[1:], [True]])
+    there |= alone & (shares >= SURELY_GONE)
+    doubtful = int((~seen | ((shares >= SURELY_GONE) & (shares < THERE))).sum())
     photo = np.stack([np.interp(places, np.arange(len(path)), path[:, axis]) for axis in (0, 1)], axis=1)
     # A drawn line may begin or end beside the row: what is missing before the first stitch is no gap.
     first, last = int(there.argmax()), len(there) - 1 - int(there[::-1].argmax())
@@ -179,16 +231,18 @@ def _row(path: Array, marks: Sequence[_Stitch], rhythm: float) -> Row:
     # The row seems to end before the line does: drawn too long, or stitches gone at its end.
     doubtful += max(0, len(there) - len(inner) - 1)
     together = inner[1:] & inner[:-1]
-    steps = np.diff(places[first : last + 1])[together] * STEP
-    if len(steps) < 2:
+    if together.sum() < 2:
         raise BadInput("Hardly any stitches show along the line.", "Move closer, hold still, and draw the line again.")
+    pixels = float(np.hypot(*np.diff(path, axis=0).T).sum())
     return Row(
         present=photo[there],
         missing=int((~inner).sum()),
         doubtful=doubtful,
-        spacing_px=float(np.median(steps)),
+        spacing_px=pixels * rhythm.period / (len(path) - 1),
+        spread=rhythm.standard / rhythm.period,
         gaps=tuple(gaps),
-        rhythm=rhythm,
+        ends=path[[0, -1]],
+        steps=(len(path) - 1) / rhythm.period,
     )
 
 
@@ -204,24 +258,12 @@ def _gap(photo: Array, places: Array, start: int, after: int, samples: int) -> G
 
 
 def spacing(row: Row, scale: Scale) -> Estimate:
-    """Mean distance of neighbouring stitches in mm, over the neighbours that are both there."""
-    plane = scale.map.to_mm(row.present)
-    steps = np.hypot(*np.diff(plane, axis=0).T)
-    usual = float(np.median(steps))
-    close = steps < 1.5 * usual
-    ends = row.present[[0, -1]]
-    whole = float(np.hypot(*np.diff(plane[[0, -1]], axis=0)[0]))
-
-    def span(points: Array) -> Array:
-        return np.asarray(np.hypot(*np.moveaxis(points[..., 1, :] - points[..., 0, :], -1, 0)))
-
-    carried = propagate(span, ends, scale, point_sd_px=1.0)
-    share = float(steps[close].mean()) / whole
-    budget = {cause: part * share for cause, part in carried.budget.items()}
-    estimate = Estimate(float(steps[close].mean()), carried.standard * share, budget)
-    estimate = estimate.with_cause("scatter of stitches", float(steps[close].std() / np.sqrt(close.sum())))
-    # A stitch found off its place, or one counted twice, shifts the mean of a short row: found on drawn seams.
-    return estimate.with_cause("finding the stitches", 0.03 * estimate.value)
+    """Distance of neighbouring stitches in mm, by the rhythm of the whole row."""
+    whole = propagate(path_length, row.ends, scale, point_sd_px=0.0)
+    budget = {cause: part / row.steps for cause, part in whole.budget.items()}
+    estimate = Estimate(whole.value / row.steps, whole.standard / row.steps, budget)
+    # Other spacings that explain the row nearly as well; and what the spectrum's own grid leaves.
+    return estimate.with_cause("rhythm", max(row.spread, LEAST_SPREAD) * estimate.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,16 +303,18 @@ def compare(first: Row, second: Row) -> Comparison:
 def count(row: Row) -> Estimate:
     """Stitches that are there.
 
-    Its uncertainty counts every doubtful one, one for each end of the drawn line, and one for a row that the finder
-    takes for whole: with two alone the interval held the drawn truth in 93 % of rows only.
+    Its uncertainty counts every doubtful one and one for each end of the drawn line; and a rhythm that is not sure
+    leaves the count as unsure as the spacing.
     """
-    return Estimate(float(len(row.present)), (row.doubtful + 3) / 2, {"doubtful stitches": (row.doubtful + 3) / 2})
+    doubtful = (row.doubtful + 2) / 2
+    rhythm = row.spread * row.steps if row.spread > UNSURE else 0.0
+    budget = {"doubtful stitches": doubtful, "rhythm": rhythm}
+    return Estimate(float(len(row.present)), math.hypot(doubtful, rhythm), budget)
 
 
 def missing(row: Row) -> Estimate:
     """Stitches that are missing between the first and the last.
 
-    Its uncertainty counts every doubtful one, and two more: loose thread ends in a gap pass for a stitch, and one
-    alone held the drawn truth in 93 % of rows only.
+    Its uncertainty counts every doubtful one, and two more: loose thread ends in a gap pass for stitches.
     """
     return Estimate(float(row.missing), (row.doubtful + 2) / 2, {"doubtful stitches": (row.doubtful + 2) / 2})
