@@ -128,7 +128,7 @@ def test_a_qualification_counts_to_its_last_day(until, active, allowed):
     someone = person(Role.COMPETENT_PERSON, qualified_until=until, active=active)
     assert someone.competent_on(DAY) is allowed
     if not allowed:
-        with pytest.raises(NotAllowed, match="qualification|no longer active"):
+        with pytest.raises(NotAllowed, match=r"qualification|no longer active"):
             check_move(Move.WITHDRAW, standing(State.ON_HOLD), someone, DAY, reason="worn out")
 
 

@@ -268,7 +268,7 @@ def test_rules_show_source_basis_and_place(withdrawn: Services) -> None:
 
 def test_set_up_says_that_there_is_no_sign_in_and_takes_a_person(withdrawn: Services) -> None:
     app = screen(withdrawn, "people", MANAGER)
-    assert "There is no sign-in yet." in words(app)
+    assert "Nobody is signed in here." in words(app)
     next(t for t in app.text_input if t.label.startswith("Name")).set_value("Worker 8")
     button(app, "Add").click().run()
     assert "Worker 8" in {p.name for p in review.people(withdrawn)}

@@ -52,7 +52,7 @@ class Site:
     def _person(self, name: str, role: Role) -> str:
         return add_person(Person(f"person-{name}", name.capitalize(), role), self.services).id
 
-    def lanyard(self, tag: str = "LAN-001", **fields) -> Item:
+    def lanyard(self, tag: str = "LAN-001", *, by: str | None = None, **fields) -> Item:
         given = {
             "tag": tag,
             "kind": "webbing lanyard",
@@ -67,7 +67,7 @@ class Site:
             "packed_length_mm": 210,
             "standards": "CSA Z259.11",
         } | fields
-        return register(RegisterItem(parse_item(given, f"item-{tag}"), self.worker), self.services)
+        return register(RegisterItem(parse_item(given, f"item-{tag}"), by or self.worker), self.services)
 
     def sound(self, item: Item) -> dict[Component, Answer]:
         return {
