@@ -22,7 +22,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
 from inspect_core.domain.roll import Roll, RollPhoto
 from inspect_core.domain.setup import SetupRecord
-from inspect_core.ports_account import RecordReader, TreeRepository
+from inspect_core.ports_account import RecordReader, Rows, TreeRepository
 from inspect_core.ports_looking import LifeReader, SavedSearchRepository
 from inspect_core.ports_people import KitRepository, SignInRepository
 from inspect_core.ports_trends import SecondReadingRepository, TrendSplits
@@ -407,6 +407,7 @@ class UnitOfWork(Protocol):
     ledger: LedgerRepository
     tree: TreeRepository
     records: RecordReader
+    rows: Rows
     search: SearchIndex
     saved_searches: SavedSearchRepository
     life: LifeReader

@@ -66,6 +66,10 @@ class RecordReader(Protocol):
 class Rows(Protocol):
     """Every table of the store as plain JSON data, for archives."""
 
+    def schema(self) -> str:
+        """Which form the tables have."""
+        ...
+
     def tables(self) -> tuple[str, ...]:
         """Names of the tables that an archive holds, in an order in which they can be filled."""
         ...
@@ -76,4 +80,8 @@ class Rows(Protocol):
 
     def write(self, table: str, rows: Iterator[Mapping[str, Any]]) -> int:
         """Adds rows as `read` gave them and counts them. Raises BadInput for rows that do not fit the table."""
+        ...
+
+    def work_out(self) -> None:
+        """Makes anew what is worked out from records, after `write` has filled the tables of an empty store."""
         ...

@@ -20,6 +20,7 @@ from storage.queries import SqlReviews
 from storage.records import SqlRecords
 from storage.repositories import SqlCustody, SqlDrafts, SqlItems, SqlLedger, SqlPeople, SqlPhotos
 from storage.rolls import SqlRolls, SqlSettings
+from storage.rows import SqlRows
 from storage.saved_searches import SqlSavedSearches
 from storage.search import SqlSearch
 from storage.second_readings import SqlSecondReadings
@@ -55,6 +56,7 @@ class SqlUnitOfWork:
     ledger: ports.LedgerRepository
     tree: ports_account.TreeRepository
     records: ports_account.RecordReader
+    rows: ports_account.Rows
     search: ports.SearchIndex
     saved_searches: ports_looking.SavedSearchRepository
     life: ports_looking.LifeReader
@@ -106,6 +108,7 @@ class SqlUnitOfWork:
         self.ledger = SqlLedger(work)
         self.tree = SqlTree(work)
         self.records = SqlRecords(work, inspected)
+        self.rows = SqlRows(work, search, inspected)
         self.search = search
         self.saved_searches = SqlSavedSearches(work)
         self.life = SqlLives(work)

@@ -4,63 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.engine import Connection, Dialect, Row
+from sqlalchemy.engine import Connection, Row
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.sql.base import Executable
 
 from inspect_core.domain.errors import BartackError
 from storage.faults import database_faults
+from storage.prepared import Bound, Made, Prepared, insertion, spoken
 
 
 class UnitOfWorkMisuse(RuntimeError):
     """A unit of work was used in a way that is a mistake in the program, not something a person can mend."""
 
 
-class Prepared:
-    """A statement that is worked out once and then sent straight to the driver.
-
-    For the few that screens wait for: what SQLAlchemy does on every call costs more than SQLite takes to answer them.
-    Values are bound by name, and rows come as plain tuples in the order of the columns, converted as their types say.
-    """
-
-    def __init__(self, statement: sa.Select[Any]) -> None:
-        self._statement = statement
-        self._made: dict[str, _Made] = {}
-
-    def made_for(self, dialect: Dialect) -> _Made:
-        made = self._made.get(dialect.name)
-        if made is None:
-            compiled = self._statement.compile(dialect=dialect)
-            names = compiled.positiontup
-            positional = names is not None
-            binds: dict[str, Any] = dict(compiled._bind_processors)
-            columns = [column.type.dialect_impl(dialect) for column in self._statement.selected_columns]
-            made = self._made[dialect.name] = _Made(
-                str(compiled),
-                positional,
-                tuple((name, binds.get(name)) for name in (compiled.params if names is None else names)),
-                {name: value for name, value in compiled.params.items() if value is not None},
-                tuple(
-                    (place, process)
-                    for place, kind in enumerate(columns)
-                    if (process := kind.result_processor(dialect, None)) is not None
-                ),
-            )
-        return made
-
-
-class _Made(NamedTuple):
-    """SQL, whether its values go by their place, their names in order with what converts each, values that are always
-    the same, and which columns of a row are converted."""
-
-    sql: str
-    positional: bool
-    names: tuple[tuple[str, Callable[[Any], Any] | None], ...]
-    fixed: dict[str, Any]
-    columns: tuple[tuple[int, Callable[[Any], Any]], ...]
+@cache
+def _numbered(table: sa.Table) -> bool:
+    """Whether the database numbers the table's rows itself."""
+    (key, *more) = table.primary_key
+    return not more and isinstance(key.type, sa.Integer)
 
 
 @cache
@@ -84,69 +48,86 @@ class Work:
     def dialect(self) -> str:
         return self._connection.dialect.name
 
-    def rows(self, statement: Executable, values: dict[str, Any] | None = None) -> Sequence[Row[Any]]:
+    def rows(self, statement: Executable | Prepared, values: dict[str, Any] | None = None) -> Sequence[Row[Any]]:
+        if isinstance(statement, Prepared):
+            return self._named(statement, values)
         self._check()
         with database_faults():
             return self._connection.execute(statement, values or {}).all()
 
-    def tuples(self, prepared: Prepared, values: dict[str, Any] | None = None) -> list[tuple[Any, ...]]:
-        """Rows of a prepared statement."""
-        made = prepared.made_for(self._connection.dialect)
-        given = made.fixed | (values or {})
-        if made.positional:
-            rows = self.driven(
-                made.sql, tuple([process(given[name]) if process else given[name] for name, process in made.names])
-            )
-        else:
-            rows = self.driven(
-                made.sql, {name: process(given[name]) if process else given[name] for name, process in made.names}
-            )
-        if made.columns and rows:
-            converted = [list(row) for row in rows]
-            for place, process in made.columns:
-                for row in converted:
-                    row[place] = process(row[place])
-            return [tuple(row) for row in converted]
-        return rows
-
-    def driven(self, sql: str, bound: tuple[Any, ...] | dict[str, Any] = ()) -> list[tuple[Any, ...]]:
-        """Rows of a statement in the driver's own words, as the driver gives them."""
-        self._check()
-        connection = self._connection
-        with database_faults():
-            try:
-                cursor = connection.connection.cursor()
-                try:
-                    # Whoever listens to what is sent hears of these too.
-                    for heard in connection.dispatch.before_cursor_execute:
-                        heard(connection, cursor, sql, bound, None, False)
-                    cursor.execute(sql, bound)
-                    return list(cursor.fetchall()) if cursor.description else []
-                finally:
-                    cursor.close()
-            except connection.dialect.loaded_dbapi.Error as error:
-                raise DBAPIError.instance(sql, bound, error, connection.dialect.loaded_dbapi.Error) from error
-
-    def first(self, statement: Executable, values: dict[str, Any] | None = None) -> Row[Any] | None:
+    def first(self, statement: Executable | Prepared, values: dict[str, Any] | None = None) -> Row[Any] | None:
+        if isinstance(statement, Prepared):
+            return next(iter(self._named(statement, values)), None)
         self._check()
         with database_faults():
             return self._connection.execute(statement, values or {}).first()
 
+    def tuples(self, prepared: Prepared, values: dict[str, Any] | None = None) -> list[tuple[Any, ...]]:
+        """Rows of a prepared statement in the order of its columns."""
+        made = prepared.made_for(self._connection.dialect)
+        return made.converted(self.driven(made.sql, made.bound(values or {})))
+
+    def _named(self, prepared: Prepared, values: dict[str, Any] | None) -> list[Any]:
+        made = prepared.made_for(self._connection.dialect)
+        return [made.row(row) for row in made.converted(self.driven(made.sql, made.bound(values or {})))]
+
+    def driven(self, sql: str, bound: Bound = ()) -> list[tuple[Any, ...]]:
+        """Rows of a statement in the driver's own words, as the driver gives them."""
+        rows: list[tuple[Any, ...]] = self._send(
+            sql, bound, lambda cursor: cursor.fetchall() if cursor.description else []
+        )
+        return rows
+
+    def _send(self, sql: str, bound: Any, taken: Callable[[Any], Any], *, clash: BartackError | None = None) -> Any:
+        """Sends a statement to the driver, a list of values once for each, and returns what is taken of its cursor."""
+        self._check()
+        connection, many = self._connection, isinstance(bound, list)
+        error_class = connection.dialect.loaded_dbapi.Error
+        with database_faults(clash):
+            cursor: Any = connection.connection.cursor()
+            try:
+                # Whoever listens to what is sent hears of these too.
+                for heard in connection.dispatch.before_cursor_execute:
+                    heard(connection, cursor, sql, bound, None, many)
+                (cursor.executemany if many else cursor.execute)(sql, bound)
+                return taken(cursor)
+            except error_class as error:
+                raise DBAPIError.instance(sql, bound, error, error_class) from error
+            finally:
+                cursor.close()
+
     def insert(self, table: sa.Table, values: dict[str, Any], *, clash: BartackError | None = None) -> int:
         """Adds one row and returns the number the database gave it, 0 where it gives none. Raises `clash` where
         its key is there already."""
-        result = self._execute(_insert(table), values, clash)
-        key = result.inserted_primary_key
-        return key[0] if key is not None and isinstance(key[0], int) else 0
+        if self.dialect != "sqlite":
+            result = self._execute(_insert(table), values, clash)
+            key = result.inserted_primary_key
+            return key[0] if key is not None and isinstance(key[0], int) else 0
+        self._check_writes()
+        made = insertion(self._connection.dialect, table, tuple(values))
+        number: int = self._send(made.sql, made.bound(values), lambda cursor: cursor.lastrowid, clash=clash)
+        return number if _numbered(table) else 0
 
     def insert_many(self, table: sa.Table, rows: Sequence[dict[str, Any]]) -> None:
+        """Adds rows, all with the same columns."""
         if rows:
-            self._execute(_insert(table), rows)
+            self._many(insertion(self._connection.dialect, table, tuple(rows[0])), rows)
 
-    def change_many(self, statement: Executable, rows: Sequence[dict[str, Any]]) -> None:
+    def derive(self, make: Callable[[Connection], None]) -> None:
+        """Lets something that works on whole tables write on this transaction's own connection."""
+        self._check()
+        with database_faults():
+            make(self._connection)
+
+    def change_many(self, statement: sa.TextClause, rows: Sequence[dict[str, Any]]) -> None:
         """Runs a statement that writes once for each row of values."""
         if rows:
-            self._execute(statement, rows)
+            self._many(spoken(self._connection.dialect, statement), rows)
+
+    def _many(self, made: Made, rows: Sequence[dict[str, Any]]) -> None:
+        self._check_writes()
+        bound = [made.bound(row) for row in rows]
+        self._send(made.sql, bound[0] if len(bound) == 1 else bound, lambda _cursor: None)
 
     def change(
         self, statement: Executable, values: dict[str, Any] | None = None, *, clash: BartackError | None = None
@@ -155,9 +136,7 @@ class Work:
         return self._execute(statement, values or {}, clash).rowcount
 
     def _execute(self, statement: Executable, values: Any, clash: BartackError | None = None) -> sa.CursorResult[Any]:
-        self._check()
-        if not self._writes:
-            raise UnitOfWorkMisuse("This unit of work was opened for reading. Open it with write=True to write.")
+        self._check_writes()
         with database_faults(clash):
             result = self._connection.execute(statement, values)
             assert isinstance(result, sa.CursorResult)  # noqa: S101 - tells the type checker what Core gives back
@@ -166,3 +145,8 @@ class Work:
     def _check(self) -> None:
         if not self.open:
             raise UnitOfWorkMisuse("This unit of work is over. Open a new one.")
+
+    def _check_writes(self) -> None:
+        self._check()
+        if not self._writes:
+            raise UnitOfWorkMisuse("This unit of work was opened for reading. Open it with write=True to write.")

@@ -1,10 +1,16 @@
-"""Commands about the record as a whole: verify, heads."""
+"""Commands about the record as a whole: verify, heads, archive, restore, export."""
 
 from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
 
 import click
 
 from inspect_core.terminal.common import Session, json_option, print_json, read_bytes, read_json
+
+_by = click.option("--by", required=True, metavar="NAME", help="Who does it: a manager or an administrator.")
 
 
 @click.command()
@@ -27,19 +33,11 @@ def verify(session: Session, head_files: tuple[str, ...], certificate: str | Non
     if certificate is not None:
         _check_certificate(certificate, as_json)
         return
-    from tqdm import tqdm
-
     from inspect_core.usecases.heads import head_from_plain
     from inspect_core.usecases.verify import verify as look_through
 
     heads = [head_from_plain(read_json(path)) for path in head_files]
-    with tqdm(total=0, unit=" steps", leave=False, disable=None, delay=1) as bar:
-
-        def progress(done: int, total: int, words: str) -> None:
-            bar.total = total
-            bar.set_description(words, refresh=False)
-            bar.update(done - bar.n)
-
+    with _progress() as progress:
         account = look_through(session.services, heads=heads, progress=progress)
     if as_json:
         print_json(account.plain())
@@ -57,6 +55,21 @@ def verify(session: Session, head_files: tuple[str, ...], certificate: str | Non
         raise click.exceptions.Exit(1)
 
 
+@contextmanager
+def _progress() -> Iterator[Callable[[int, int, str], None]]:
+    """A bar on the terminal for work that takes longer than a second; nothing where the output goes elsewhere."""
+    from tqdm import tqdm
+
+    with tqdm(total=0, unit=" steps", leave=False, disable=None, delay=1) as bar:
+
+        def progress(done: int, total: int, words: str) -> None:
+            bar.total = total
+            bar.set_description(words, refresh=False)
+            bar.update(done - bar.n)
+
+        yield progress
+
+
 def _check_certificate(path: str, as_json: bool) -> None:
     from inspect_core.usecases.proof import PROVES, PROVES_NOT, check_certificate
 
@@ -68,9 +81,7 @@ def _check_certificate(path: str, as_json: bool) -> None:
         click.echo("What was signed:")
         for name, words in check.facts.items():
             click.echo(f"  {name}: {words}")
-        click.echo(
-            f"Signed by the key {check.key}, {when} UTC, over {check.head.size} entries."
-        )
+        click.echo(f"Signed by the key {check.key}, {when} UTC, over {check.head.size} entries.")
         for fault in check.faults:
             click.echo(f"  {fault}")
         click.echo("Do not rely on this file." if check.faults else f"The file is whole. It proves: {PROVES}")
@@ -95,4 +106,45 @@ def heads(session: Session, every: bool) -> None:
     print_json(head_plain(newest_head(session.services)))
 
 
-COMMANDS = (verify, heads)
+@click.command()
+@click.argument("place", metavar="FOLDER|FILE.zip")
+@_by
+@json_option
+@click.pass_obj
+def archive(session: Session, place: str, by: str, as_json: bool) -> None:
+    """Write everything into an archive (BagIt, RFC 8493): a new folder, or a zip file."""
+    from inspect_core.domain.people import Role
+    from inspect_core.usecases.archive import archive as write
+
+    person = session.person(by, Role.MANAGER)
+    with _progress() as progress:
+        made = write(Path(place), person.id, session.services, progress)
+    if as_json:
+        print_json(made.plain())
+        return
+    click.echo(f"{made.path}: {made.entries} entries and {made.photos} photos; head {made.head or 'none yet'}")
+    click.echo("The photos in it are the originals, with the place where they were taken if the camera noted it.")
+
+
+@click.command()
+@click.argument("bag", metavar="ARCHIVE")
+@json_option
+@click.pass_obj
+def restore(session: Session, bag: str, as_json: bool) -> None:
+    """Restore an archive into the store named by --store, which must be empty or not there yet."""
+    from inspect_core import bootstrap
+    from inspect_core.usecases.restore import restore as build
+
+    target = Path(session.store).expanduser() if session.store else bootstrap.default_store()
+    with _progress() as progress:
+        account = build(Path(bag), target, bootstrap.open_services, progress)
+    if as_json:
+        print_json({"store": str(target), **account.plain()})
+        return
+    click.echo(f"{target}: {account.entries} entries and {account.photos} photos restored; head {account.head}")
+    for notice in account.notices:
+        click.echo(f"Note: {notice}")
+    click.echo("PINs and the signing key are not in an archive: set PINs anew; the next record starts a new key.")
+
+
+COMMANDS = (verify, heads, archive, restore)

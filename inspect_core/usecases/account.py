@@ -62,6 +62,13 @@ def seal(uow: UnitOfWork, signer: Signer) -> TreeHead | None:
     return head
 
 
+def complete(uow: UnitOfWork) -> None:
+    """Add the entries that stand in no tree yet; what `enter` does by itself before it adds one."""
+    head = uow.ledger.head()
+    if head is not None:
+        _frontier(uow, head.number)
+
+
 def _with_rows(uow: UnitOfWork, body: Mapping[str, Any]) -> dict[str, Any]:
     full = dict(body)
     photos: list[str] = [*(body.get("photos") or ())]

@@ -133,7 +133,7 @@ def _records(entries: tuple[Mapping[str, Any], ...]) -> tuple[Mapping[str, Any],
     """The inspection and the item that the entries are about; an entry about another item proves nothing here."""
     try:
         inspection = entries[0]["body"]["inspection"]
-        item = next((entry["body"]["item"] for entry in entries[1:]), {})
+        item: Mapping[str, Any] = next((entry["body"]["item"] for entry in entries[1:]), {})
         if item and item["id"] != inspection["item"]:
             raise LookupError
     except (LookupError, TypeError):
