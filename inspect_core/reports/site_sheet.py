@@ -94,7 +94,7 @@ def _part(paper: Paper, title: str, rows: Sequence[SheetRow], on: date) -> None:
         paper.add(paper.text("None.", SMALL))
         return
     cells = [
-        [_Box(), paper.text(row.tag, STRONG), row.what, _due(row.due, on), row.who or "not in a kit", ""]
+        [_Box(), paper.text(row.tag, STRONG), row.what, _due(row.due, on), row.who or "nobody on record", ""]
         for row in rows
     ]
     paper.table(("done", "tag", "what it is", "due", "who has it", "remarks"), cells, (0.7, 1.6, 3.6, 1.7, 2.0, 2.4))
@@ -105,7 +105,9 @@ def _held(paper: Paper, title: str, rows: Sequence[SheetRow]) -> None:
     if not rows:
         paper.add(paper.text("None.", SMALL))
         return
-    cells = [[_Box(), paper.text(row.tag, STRONG), row.what, row.why, row.who or "not in a kit", ""] for row in rows]
+    cells = [
+        [_Box(), paper.text(row.tag, STRONG), row.what, row.why, row.who or "nobody on record", ""] for row in rows
+    ]
     paper.table(("apart", "tag", "what it is", "why", "who has it", "remarks"), cells, (0.7, 1.6, 2.9, 2.8, 1.8, 2.2))
 
 

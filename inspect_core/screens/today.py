@@ -10,21 +10,25 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.palette import STATE_SIGNS
 from inspect_core.domain.record import ItemRow
-from inspect_core.screens import welcome
+from inspect_core.screens import state, welcome
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import items, sign, tag_box, who
 from inspect_core.screens.words.choices import TYPE_WORDS
-from inspect_core.usecases import review
 from inspect_core.usecases.drafts import unfinished
+from inspect_core.usecases.due import DueWork, due_work, sheets_of
+from inspect_core.usecases.due_calendar import due_calendar
 
 _CHECK = "Check before use"
 _OPEN = "Open its history"
+_ALL = "All sites"
+#: So many sites are shown opened up.
+_FEW = 6
 
 
 def show(frame: Frame) -> None:
     """Big ways into the work, then what is overdue, due soon and on hold. A store without gear shows the welcome."""
-    now = review.today(frame.services)
-    if now.empty:
+    now = due_work(frame.services)
+    if now.no_gear:
         welcome.show(frame)
         return
     st.title("Today")
@@ -36,9 +40,11 @@ def show(frame: Frame) -> None:
     with see:
         _unfinished(frame)
         _counts(now.counts)
+        now = _site(frame, now)
         _section(frame, "Overdue for inspection in detail", "overdue", now.overdue)
         _section(frame, "On hold: do not use", "hold", now.on_hold)
-        _section(frame, "Due within 30 days", "soon", now.soon)
+        _section(frame, f"Due within {now.within_days} days", "soon", now.soon)
+        _take_away(frame, now)
 
 
 def _ways(frame: Frame) -> None:
@@ -76,6 +82,56 @@ def _counts(counts: Mapping[State, int]) -> None:
     with st.container(horizontal=True, gap="medium", key="counts"):
         for one in State:
             st.html(sign.chip_html(STATE_SIGNS[one], f"{counts.get(one, 0)} {one.value}"), width="content")
+
+
+def _site(frame: Frame, work: DueWork) -> DueWork:
+    """Each site's counts, and the work of the site that is picked."""
+    if len(work.sites) < 2:
+        return work
+    with st.expander(f"By site ({len(work.sites)})", icon=":material/location_on:", expanded=len(work.sites) <= _FEW):
+        st.dataframe(
+            [
+                {"Site": s.name, "Overdue": len(s.overdue), "Soon": len(s.soon), "On hold": len(s.on_hold)}
+                for s in work.sites
+            ],
+            hide_index=True,
+            width="stretch",
+            # As narrow as their heads, so that a phone shows all of them.
+            column_config={
+                "Overdue": st.column_config.Column(width=68),
+                "Soon": st.column_config.Column(width=52),
+                "On hold": st.column_config.Column(width=64),
+            },
+        )
+    names = {s.name: s.site for s in work.sites}
+    picked = st.selectbox("Show", [_ALL, *names], key=state.widget("today", "site"))
+    return work.of_site(names.get(picked))
+
+
+def _take_away(frame: Frame, work: DueWork) -> None:
+    """The work as a sheet to tick off and as a calendar; made when the button is pressed."""
+    site = work.sites[0].site if len(work.sites) == 1 else None
+    if work.sites:
+        st.download_button(
+            "This list to print and tick off (PDF)",
+            lambda: sheets_of(work, frame.services),
+            file_name=f"due-work-{work.on.isoformat()}.pdf",
+            mime="application/pdf",
+            key=state.widget("today", "sheet"),
+            on_click="ignore",
+            icon=":material/print:",
+            width="stretch",
+        )
+    st.download_button(
+        "Due dates as a calendar (ICS)",
+        lambda: due_calendar(frame.services, site=site if work.sites else None),
+        file_name="gear-inspections-due.ics",
+        mime="text/calendar",
+        key=state.widget("today", "calendar"),
+        on_click="ignore",
+        icon=":material/calendar_month:",
+        width="stretch",
+    )
 
 
 def _section(frame: Frame, title: str, name: str, rows: tuple[ItemRow, ...]) -> None:

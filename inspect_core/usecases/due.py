@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from inspect_core.domain.custody import State
@@ -42,11 +42,22 @@ class SiteDue:
 
 @dataclass(frozen=True, slots=True)
 class DueWork:
-    """Due work on a day, looking so many days ahead; sites by name, those with nothing to do left out."""
+    """Due work on a day, looking so many days ahead; sites by name, those with nothing to do left out. `counts`: how
+    many items stand where, over all sites."""
 
     on: date
     within_days: int
     sites: tuple[SiteDue, ...]
+    counts: Mapping[State, int]
+
+    @property
+    def no_gear(self) -> bool:
+        """Whether nothing at all is registered."""
+        return not sum(self.counts.values())
+
+    def of_site(self, site: str | None) -> DueWork:
+        """The part of one site; all of it for None."""
+        return self if site is None else replace(self, sites=tuple(s for s in self.sites if s.site == site))
 
     @property
     def overdue(self) -> tuple[ItemRow, ...]:
@@ -74,12 +85,12 @@ def due_work(
     with services.unit_of_work() as uow:
         due = uow.items.rows(sites=sites, kinds=kinds, states=live, due_by=on + timedelta(days=within_days))
         held = uow.items.rows(sites=sites, kinds=kinds, states=(State.ON_HOLD,))
+        counts = uow.items.counts()
     overdue, soon = split_due(due, on)
     parts = [_by_site(rows) for rows in (overdue, soon, held)]
     names = sorted({name for part in parts for name in part})
-    return DueWork(
-        on, within_days, tuple(SiteDue(name, *(tuple(part.get(name, ())) for part in parts)) for name in names)
-    )
+    told = tuple(SiteDue(name, *(tuple(part.get(name, ())) for part in parts)) for name in names)
+    return DueWork(on, within_days, told, counts)
 
 
 def split_due(rows: Sequence[ItemRow], on: date) -> tuple[tuple[ItemRow, ...], tuple[ItemRow, ...]]:
