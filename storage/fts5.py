@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from storage.indexed_words import CODE, CODE_OF, TypedWord, before_last
+from storage.prepared import Prepared
 from storage.tables import people, search_docs
 
 #: Words of text that a snippet shows.
@@ -38,11 +39,11 @@ def expression(words: Sequence[tuple[TypedWord, Sequence[str]]], filters: Sequen
 def _own(word: TypedWord, facets: Sequence[str]) -> str:
     # One letter would start the codes of a whole fleet.
     code = f'facets : "{CODE}{word.code}"' + (" *" if len(word.code) > 1 else "")
-    return " OR ".join([f"own : {_typed(word)}", code] + ([_facets(facets)] if facets else []))
+    return " OR ".join([f"own : {typed(word)}", code] + ([_facets(facets)] if facets else []))
 
 
 def _about(word: TypedWord) -> str:
-    return f'about : {_typed(word)} OR about : "{CODE_OF}{word.code}"'
+    return f'about : {typed(word)} OR about : "{CODE_OF}{word.code}"'
 
 
 def _facets(facets: Sequence[str]) -> str:
@@ -50,7 +51,7 @@ def _facets(facets: Sequence[str]) -> str:
     return "{about facets} : (" + " OR ".join(facets) + ")"
 
 
-def _typed(word: TypedWord) -> str:
+def typed(word: TypedWord) -> str:
     """A typed word as FTS5 strings: quoted, so that nothing in it is syntax.
 
     Words that only start so are named one by one where they are known: FTS5 walks through each of those as far as a
@@ -88,40 +89,49 @@ def spellings(word: TypedWord) -> tuple[str, tuple[Any, ...]] | None:
     return _SPELLED, (start, start + "\U0010ffff", MOST_SPELLED + 1)
 
 
+_SNIPPED: sa.Label[str] = sa.literal_column(f"snippet(search_index, 0, '', '', '…', {_SNIPPET})").label("snippet")
+_EXPRESSION = sa.bindparam("expression", type_=sa.Text)
+_LOW, _HIGH = sa.bindparam("low", type_=sa.BigInteger), sa.bindparam("high", type_=sa.BigInteger)
+# The plus keeps the planner from walking the documents and asking the index about each.
+_FOUND = (
+    sa.select(search_docs.c.id, search_docs.c.item_id, search_docs.c.inspection_id, _SNIPPED)
+    .select_from(_index.join(search_docs, search_docs.c.id == sa.literal_column("+search_index.rowid")))
+    .where(sa.literal_column("search_index").op("MATCH")(_EXPRESSION), _index.c.rowid >= _LOW, _index.c.rowid <= _HIGH)
+    .order_by(_index.c.rowid.desc())
+    .limit(sa.bindparam("limit", type_=sa.Integer))
+)
+_NAMED = (
+    sa.select(people.c.id)
+    .where(
+        people.c.number.in_(
+            sa.select(_people.c.rowid)
+            .where(sa.literal_column("search_people").op("MATCH")(sa.bindparam("name", type_=sa.Text)))
+            .limit(sa.bindparam("limit", type_=sa.Integer))
+        )
+    )
+    .order_by(people.c.number)
+)
+#: Rows of `search_docs` with a snippet, highest id first, that match `expression`, ids from `low` to `high`.
+MATCHING = Prepared(_FOUND)
+#: Ids of people with a name that holds a word as `typed` writes it.
+PEOPLE_NAMED = Prepared(_NAMED)
+
+
 def matching(
     expression: str, narrow: Sequence[sa.ColumnElement[bool]], low: int, high: int, limit: int
 ) -> sa.Select[Any]:
-    """Rows of `search_docs` with a snippet, highest id first, that match and have an id from `low` to `high`."""
+    """As MATCHING, with further conditions on the documents; without an expression every one of them."""
     docs = search_docs.c
-    columns = (docs.id, docs.item_id, docs.inspection_id)
-    if not expression:
-        whole = sa.select(*columns, sa.func.substr(docs.own, 1, 160).label("snippet"))
-        return whole.where(docs.id.between(low, high), *narrow).order_by(docs.id.desc()).limit(limit)
-    snippet: sa.Label[str] = sa.literal_column(f"snippet(search_index, 0, '', '', '…', {_SNIPPET})").label("snippet")
-    # The plus keeps the planner from walking the documents and asking the index about each.
-    joined = _index.join(search_docs, docs.id == sa.literal_column("+search_index.rowid"))
-    return (
-        sa.select(*columns, snippet)
-        .select_from(joined)
-        .where(
-            sa.literal_column("search_index").op("MATCH")(expression),
-            _index.c.rowid >= low,
-            _index.c.rowid <= high,
-            *narrow,
-        )
-        .order_by(_index.c.rowid.desc())
-        .limit(limit)
-    )
+    if expression:
+        given = {"expression": expression, "low": low, "high": high, "limit": limit}
+        return _FOUND.where(*narrow).params(given)
+    whole = sa.select(docs.id, docs.item_id, docs.inspection_id, sa.func.substr(docs.own, 1, 160).label("snippet"))
+    return whole.where(docs.id.between(low, high), *narrow).order_by(docs.id.desc()).limit(limit)
 
 
 def people_named(word: TypedWord, limit: int) -> sa.Select[Any]:
     """Ids of people with a name that holds a word starting so."""
-    matched = sa.literal_column("search_people").op("MATCH")(_typed(word))
-    return (
-        sa.select(people.c.id)
-        .where(people.c.number.in_(sa.select(_people.c.rowid).where(matched).limit(limit)))
-        .order_by(people.c.number)
-    )
+    return _NAMED.params(name=typed(word), limit=limit)
 
 
 def is_index_table(name: str) -> bool:

@@ -13,6 +13,7 @@ from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from storage import inspection_mapping as mapping
 from storage.mapping import item_of
+from storage.prepared import Prepared
 from storage.search import SqlSearch
 from storage.tables import findings, inspection_photos, inspections, items, marks
 from storage.tallies import SqlTallies, counts_of, summed
@@ -22,9 +23,9 @@ from storage.work import Work
 _BATCH = 500
 
 # Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
-_ITEM = sa.select(items).where(items.c.id == sa.bindparam("item_id"))
-_ONE = sa.select(inspections).where(inspections.c.id == sa.bindparam("id"))
-_CORRECTING = sa.select(inspections.c.id).where(inspections.c.corrects == sa.bindparam("corrects")).limit(2)
+_ITEM = Prepared(sa.select(items).where(items.c.id == sa.bindparam("item_id")))
+_ONE = Prepared(sa.select(inspections).where(inspections.c.id == sa.bindparam("id")))
+_CORRECTING = Prepared(sa.select(inspections.c.id).where(inspections.c.corrects == sa.bindparam("corrects")).limit(2))
 _OF_ITEM = (
     sa.select(inspections)
     .where(inspections.c.item_id == sa.bindparam("item_id"))
@@ -116,6 +117,8 @@ class SqlInspections:
     def whole(self, rows: Sequence[Row[Any]]) -> tuple[Inspection, ...]:
         """The inspections of rows of their table, each with its child rows."""
         numbers = [row.number for row in rows]
+        if not numbers:
+            return ()
         photos, marked, found = (self._parts(table, numbers) for table in (inspection_photos, marks, findings))
         none: list[Row[Any]] = []
         return tuple(

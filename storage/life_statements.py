@@ -12,8 +12,8 @@ import sqlalchemy as sa
 
 from inspect_core.domain.custody import Move
 from inspect_core.domain.decision import FindingOutcome
+from storage.prepared import Prepared
 from storage.tables import UtcTime, custody, findings, inspection_photos, inspections, marks, photos
-from storage.work import Prepared
 
 #: Numbers of inspections that one statement names; what is not needed is filled up with 0, which no row has.
 SLOTS = 21

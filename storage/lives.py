@@ -33,7 +33,8 @@ from inspect_core.domain.marks import Category, Mark, Reading
 from inspect_core.domain.signatures import Signature, SignedBy
 from storage import life_statements as ask
 from storage.mapping import on_site
-from storage.work import Prepared, Work
+from storage.prepared import Prepared
+from storage.work import Work
 
 #: The most entries or pictures that one page may hold.
 _MOST = 400

@@ -18,6 +18,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry
 from storage import mapping
 from storage.inspections import SqlInspections
+from storage.prepared import Prepared
 from storage.search import SqlSearch
 from storage.tables import custody, drafts, inspection_photos, inspections, items, ledger, people, photos
 from storage.work import Work
@@ -26,13 +27,13 @@ from storage.work import Work
 _BATCH = 500
 
 # Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
-_ITEM = sa.select(items).where(items.c.id == sa.bindparam("id"))
-_TAGGED = sa.select(items).where(items.c.tag == sa.bindparam("tag"))
-_PHOTO = sa.select(photos).where(photos.c.id == sa.bindparam("id"))
-_PERSON = sa.select(people).where(people.c.id == sa.bindparam("id"))
+_ITEM = Prepared(sa.select(items).where(items.c.id == sa.bindparam("id")))
+_TAGGED = Prepared(sa.select(items).where(items.c.tag == sa.bindparam("tag")))
+_PHOTO = Prepared(sa.select(photos).where(photos.c.id == sa.bindparam("id")))
+_PERSON = Prepared(sa.select(people).where(people.c.id == sa.bindparam("id")))
 #: So many numbers go into one list of a query.
 _BATCH = 500
-_HEAD = sa.select(ledger).order_by(ledger.c.number.desc()).limit(1)
+_HEAD = Prepared(sa.select(ledger).order_by(ledger.c.number.desc()).limit(1))
 
 
 class SqlItems:

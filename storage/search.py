@@ -11,7 +11,7 @@ and not each of its inspections. Names of people have an index of their own and 
 so that a name can be changed without touching any inspection.
 
 The row's id sorts the hits: items first, the last registered foremost, then inspections, newest first. The query
-language of the database lives in `storage.fts5`.
+language of the database lives in `storage.fts5` and `storage.tsvector`.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ from inspect_core.domain.gear import Item, Kind
 from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Page, SearchHit
-from storage import fts5
+from storage import fts5, tsvector
 from storage.indexed_words import (
     TypedWord,
     damage_facets,
@@ -45,6 +45,7 @@ from storage.indexed_words import (
     words_about,
 )
 from storage.mapping import item_of, on_site, standing_of
+from storage.prepared import Prepared
 from storage.tables import inspections, items, search_docs
 from storage.work import Work
 
@@ -56,23 +57,32 @@ _PER_SECOND = 64
 _BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 #: So many items in the wanted states are looked for by name.
 _FEW = 200
+#: So many people of one name are looked for.
+_MOST_NAMED = 100
 #: The most hits one page may hold.
 _MOST = 200
 
 
-_LAST_TAKEN = sa.select(sa.func.max(search_docs.c.id).label("last")).where(
-    search_docs.c.id >= sa.bindparam("low"), search_docs.c.id < sa.bindparam("high")
-)
-_REWRITE = (
-    sa.update(search_docs)
-    .where(
-        search_docs.c.item_id == sa.bindparam("its_item"), search_docs.c.inspection_id == sa.bindparam("its_inspection")
+_LAST_TAKEN = Prepared(
+    sa.select(sa.func.max(search_docs.c.id).label("last")).where(
+        search_docs.c.id >= sa.bindparam("low"), search_docs.c.id < sa.bindparam("high")
     )
-    .values({name: sa.bindparam(name) for name in ("own", "about", "facets")})
 )
-_TAGGED = sa.select(items.c.number).where(items.c.tag == sa.bindparam("tag"))
+_REWRITE = sa.text(
+    "UPDATE search_docs SET own = :own, about = :about, facets = :facets"
+    " WHERE item_id = :its_item AND inspection_id = :its_inspection"
+)
+_TAGGED = Prepared(sa.select(items.c.number).where(items.c.tag == sa.bindparam("tag")))
+#: Ids that one statement names; what is not needed stays empty, which is nobody's id.
+_SLOTS = 21
+_IDS = [sa.bindparam(f"id{place}", type_=sa.Text) for place in range(_SLOTS)]
 _BY_ID = {
-    table: sa.select(table).where(table.c.id.in_(sa.bindparam("ids", expanding=True))) for table in (items, inspections)
+    items: Prepared(sa.select(items).where(items.c.id.in_(_IDS))),
+    inspections: Prepared(
+        sa.select(
+            *(inspections.c[name] for name in ("id", "at", "at_offset", "outcome", "type", "by", "photo_id"))
+        ).where(inspections.c.id.in_(_IDS))
+    ),
 }
 
 
@@ -81,6 +91,8 @@ class SqlSearch:
 
     def __init__(self, work: Work) -> None:
         self._work = work
+        #: How the words are asked for; both modules have the same functions.
+        self._language = fts5 if work.dialect == "sqlite" else tsvector
 
     def add_item(self, number: int, item: Item) -> None:
         self._work.insert(search_docs, {"id": _ITEMS + number, "item_id": item.id, **item_words(item)})
@@ -194,7 +206,7 @@ class SqlSearch:
             [facet("type", one.value) for one in types],
             damage_facets(damage_from, damage_to) if damage_from is not None or damage_to is not None else [],
         )
-        expression = fts5.expression(
+        expression = self._language.expression(
             [(self._spelled(word), self._people(word)) for word in words], [group for group in facets if group]
         )
         narrow += _between(since, until) + _damaged(damage_from, damage_to)
@@ -202,19 +214,27 @@ class SqlSearch:
         limit = max(1, min(limit, _MOST))
         first: Sequence[Row[Any]] = ()
         if exact is not None and after is None:
-            first = self._work.rows(fts5.matching(expression, narrow, exact, exact, 1))
+            first = self._matching(expression, narrow, exact, exact, 1)
         if exact is not None:
             narrow.append(search_docs.c.id != exact)
         low, high = _id_range(since, until)
         if after is not None:
             high = min(high, _key(after) - 1)
-        rest = self._work.rows(fts5.matching(expression, narrow, low, high, limit + 1 - len(first)))
+        rest = self._matching(expression, narrow, low, high, limit + 1 - len(first))
         found = (*first, *rest)
         hits = self._hits(found[:limit])
         if len(found) <= limit:
             return Page(hits, None)
         shown = [doc.id for doc in found[len(first) : limit]]
         return Page(hits, str(shown[-1] if shown else _END))
+
+    def _matching(
+        self, expression: str, narrow: Sequence[sa.ColumnElement[bool]], low: int, high: int, limit: int
+    ) -> Sequence[Row[Any]]:
+        if narrow or not expression or self._language is not fts5:
+            return self._work.rows(self._language.matching(expression, narrow, low, high, limit))
+        given = {"expression": expression, "low": low, "high": high, "limit": limit}
+        return self._work.rows(fts5.MATCHING, given)
 
     def _in(self, states: Sequence[State]) -> tuple[list[str], list[sa.ColumnElement[bool]]]:
         """Items in those states: as facets where they are few, so that the index finds them; else as a condition
@@ -229,7 +249,7 @@ class SqlSearch:
 
     def _spelled(self, word: TypedWord) -> TypedWord:
         """The word with what it may stand for, where that is known and little."""
-        asked = fts5.spellings(word) if self._work.dialect == "sqlite" else None
+        asked = fts5.spellings(word) if self._language is fts5 else None
         if asked is None:
             return word
         found = tuple(term for (term,) in self._work.driven(*asked))
@@ -237,7 +257,10 @@ class SqlSearch:
 
     def _people(self, word: TypedWord) -> list[str]:
         """Facets of people with a name that holds a word starting so."""
-        return [facet("person", row.id) for row in self._work.rows(fts5.people_named(word, 100))]
+        if self._language is fts5:
+            named = self._work.tuples(fts5.PEOPLE_NAMED, {"name": fts5.typed(word), "limit": _MOST_NAMED})
+            return [facet("person", person) for (person,) in named]
+        return [facet("person", row.id) for row in self._work.rows(self._language.people_named(word, _MOST_NAMED))]
 
     def _exact(self, text: str) -> int | None:
         """The row of the item whose whole tag was typed: it comes before those whose tag only starts so."""
@@ -250,8 +273,12 @@ class SqlSearch:
         return tuple(_hit(doc, its_item[doc.item_id], its_inspection.get(doc.inspection_id)) for doc in docs)
 
     def _by_id(self, table: sa.Table, ids: Iterable[str]) -> Mapping[str, Row[Any]]:
-        wanted = sorted(ids)
-        return {row.id: row for row in self._work.rows(_BY_ID[table], {"ids": wanted})} if wanted else {}
+        wanted, found = sorted(ids), dict[str, Row[Any]]()
+        for start in range(0, len(wanted), _SLOTS):
+            some = wanted[start : start + _SLOTS]
+            given = {f"id{place}": some[place] if place < len(some) else "" for place in range(_SLOTS)}
+            found |= {row.id: row for row in self._work.rows(_BY_ID[table], given)}
+        return found
 
 
 def _hit(doc: Row[Any], item: Row[Any], inspection: Row[Any] | None) -> SearchHit:

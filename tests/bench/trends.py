@@ -1,17 +1,16 @@
 """The trends page over a whole store: each question cold, one kept, and the counts behind them against bare SQL.
 
-The store and its size are those of the store's own benches. Cold: nothing kept, statsmodels and scipy loaded. In that
-store a third of all inspections withdraw and every mark is a cut, so answers are as large as they get.
+The stores are those of the store's own benches. Cold: nothing kept, statsmodels and scipy loaded. In them a third of
+all inspections withdraw and every mark is a cut, so answers are as large as they get.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from functools import cache
 from itertools import count
-from pathlib import Path
-from typing import Any
 
 from inspect_core.bootstrap import SystemClock
 from inspect_core.domain.gear import Kind
@@ -19,6 +18,7 @@ from inspect_core.ledger import next_entry
 from inspect_core.ports import UnitOfWork
 from inspect_core.rules.loader import load_rules
 from inspect_core.usecases.services import Services
+from inspect_core.usecases.trends_agree import agree
 from inspect_core.usecases.trends_ahead import outlook, spend
 from inspect_core.usecases.trends_life import life
 from inspect_core.usecases.trends_rates import rates
@@ -27,94 +27,77 @@ from inspect_core.usecases.trends_where import where
 from inspect_core.usecases.trends_why import why
 from storage.photos_on_disk import PhotosOnDisk
 from storage.unit_of_work import unit_of_work_factory
-from tests.bench import storage as filled
+from tests.bench import storage as stores
 from tests.bench.registry import Job, bench
+from tests.bench.store_of_size import store_of
 from tests.storage import made
 
-_SIZE = f"trends of {filled._MANY:,} inspections: "
 _KIND = Kind.WEBBING_LANYARD
-_ALL = Scope()
+_ALL, _YEARS = Scope(), Scope(since=date(2016, 5, 17))
+
+_COLD: tuple[tuple[str, Callable[[Services], object]], ...] = (
+    ("why, cold", lambda services: why(services, _ALL)),
+    ("how long, cold", lambda services: life(services, _ALL)),
+    ("how often, cold", lambda services: rates(services, _ALL)),
+    ("how often from a day on, cold", lambda services: rates(services, _YEARS)),
+    ("where, one kind, cold", lambda services: where(services, _ALL, _KIND)),
+    ("where from a day on, cold", lambda services: where(services, _YEARS, _KIND)),
+    ("do inspectors agree, cold", lambda services: agree(services, _ALL)),
+    ("cost, cold", lambda services: spend(services, _ALL)),
+    ("coming, cold", lambda services: outlook(services, _ALL)),
+)
+_COUNTS: tuple[tuple[str, Callable[[UnitOfWork], object]], ...] = (
+    ("tallies by kind, site, model and month", lambda unit: unit.reviews.tallies()),
+    ("looked at, one kind", lambda unit: unit.reviews.looked_at(_KIND)),
+    ("marks by component, one kind", lambda unit: unit.reviews.mark_counts(_KIND)),
+    ("inspections by person", lambda unit: unit.reviews.inspector_counts()),
+    ("newest 200 that ended out of service", lambda unit: unit.reviews.found_defects()),
+)
 
 
 @cache
-def _services() -> Services:
-    engine, _ = filled._store()
-    units = unit_of_work_factory(engine)
+def _services(size: int) -> Services:
+    store = store_of(size)
+    units = unit_of_work_factory(store.engine)
     with units(write=True) as unit:
         if unit.ledger.head() is None:
             unit.ledger.add(next_entry(None, made.NOW, "inspection", "inspection-1", {"id": "inspection-1"}))
             unit.commit()
-    photos = PhotosOnDisk(Path(str(engine.url.database)).parent / "photos")
-    return Services(units, photos, SystemClock(), load_rules(), "bench")
+    return Services(units, PhotosOnDisk(store.folder / "photos"), SystemClock(), load_rules(), f"bench {size}")
 
 
-def _cold(ask: Callable[[Services], object]) -> Job:
+def _cold(size: int, ask: Callable[[Services], object]) -> Job:
     """Every call under a new name of the place, so that nothing kept is found."""
-    services, names = _services(), count()
+    services, names, store = _services(size), count(), store_of(size)
 
     def ours() -> object:
-        return ask(replace(services, place=f"bench {next(names)}"))
+        return ask(replace(services, place=f"bench {size} {next(names)}"))
 
-    sent = filled._sent(ours)
+    sent = stores.sent_by(store, ours)
     return Job(
-        ours, lambda: filled._replay(sent, "ROLLBACK"), rounds=3, target_ms=1000.0, note=f"{len(sent) - 1} statements"
+        ours,
+        lambda: stores.replay(store, sent, "ROLLBACK"),
+        rounds=3,
+        target_ms=1000.0,
+        note=f"{len(sent) - 1} statements",
     )
 
 
-def _counting(read: Callable[[UnitOfWork], object], **aims: Any) -> Job:
-    return replace(filled._reading(read, **aims), rounds=3)
-
-
-@bench(_SIZE + "why, cold")
-def why_cold() -> Job:
-    """Withdrawals with their reasons, bars, and every item for what they share."""
-    return _cold(lambda services: why(services, _ALL))
-
-
-@bench(_SIZE + "how long, cold")
-def life_cold() -> Job:
-    """Curves of all and by kind, log-rank, incidence."""
-    return _cold(lambda services: life(services, _ALL))
-
-
-@bench(_SIZE + "how often, cold")
-def rates_cold() -> Job:
-    """Rates and u-chart from one count over every inspection."""
-    return _cold(lambda services: rates(services, _ALL))
-
-
-@bench(_SIZE + "where, one kind, cold")
-def where_cold() -> Job:
-    """Every mark of one kind, and the answers of its inspections."""
-    return _cold(lambda services: where(services, _ALL, _KIND))
-
-
-@bench(_SIZE + "cost, cold")
-def spend_cold() -> Job:
-    """Withdrawals with their reasons and prices."""
-    return _cold(lambda services: spend(services, _ALL))
-
-
-@bench(_SIZE + "coming, cold")
-def coming_cold() -> Job:
-    """Every item in use."""
-    return _cold(lambda services: outlook(services, _ALL))
-
-
-@bench(_SIZE + "how often, kept")
-def rates_kept() -> Job:
+def _kept(size: int) -> Job:
     """Asked again while nothing was recorded: the head of the account is read, nothing else."""
-    services = _services()
+    services = _services(size)
     return Job(lambda: rates(services, _ALL), rounds=20, target_ms=100.0)
 
 
-@bench(_SIZE + "tallies by kind, site and month")
-def tallies() -> Job:
-    """The count alone."""
-    return _counting(lambda unit: unit.reviews.tallies())
+def _declare(size: int) -> None:
+    for name, ask in _COLD:
+        bench(f"trends of {size:,}: {name}")(lambda ask=ask: _cold(size, ask))  # type: ignore[misc]
+    bench(f"trends of {size:,}: how often, kept")(lambda: _kept(size))
+    for name, read in _COUNTS:
+        bench(f"trends of {size:,}: {name}")(
+            lambda read=read: stores.reading(store_of(size), read, rounds=3, target_ratio=1.3)  # type: ignore[misc]
+        )
 
 
-@bench(_SIZE + "looked at, one kind")
-def looked_at() -> Job:
-    """The answers of every inspection of one kind, spread into rows."""
-    return _counting(lambda unit: unit.reviews.looked_at(_KIND))
+for _size in stores.SIZES:
+    _declare(_size)

@@ -1,0 +1,92 @@
+"""Statements that are worked out once and then sent straight to the driver.
+
+For what people wait for: what SQLAlchemy does on every call costs more than SQLite takes to answer. It still writes
+the SQL and knows how each value is kept; only the walk through it on every call is left out.
+"""
+
+from __future__ import annotations
+
+from collections import namedtuple
+from collections.abc import Callable, Sequence
+from functools import cache
+from typing import Any, NamedTuple
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Dialect
+from sqlalchemy.sql.elements import ClauseElement
+
+Bound = tuple[Any, ...] | dict[str, Any]
+Process = Callable[[Any], Any]
+
+
+class Made(NamedTuple):
+    """A statement in one engine's words. `names`: its values in order, with what converts each; `columns`: which
+    columns of a row are converted; `row`: makes a row that is read by name."""
+
+    sql: str
+    positional: bool
+    names: tuple[tuple[str, Process | None], ...]
+    fixed: dict[str, Any]
+    columns: tuple[tuple[int, Process], ...]
+    row: Callable[[Any], Any]
+
+    def bound(self, values: dict[str, Any]) -> Bound:
+        """The values as the driver takes them."""
+        given = self.fixed | values if self.fixed else values
+        if self.positional:
+            return tuple([process(given[name]) if process else given[name] for name, process in self.names])
+        return {name: process(given[name]) if process else given[name] for name, process in self.names}
+
+    def converted(self, rows: list[tuple[Any, ...]]) -> list[Any]:
+        """Rows as their columns' types give them back."""
+        if not self.columns or not rows:
+            return rows
+        changed: list[Any] = [list(row) for row in rows]
+        for place, process in self.columns:
+            for row in changed:
+                row[place] = process(row[place])
+        return changed
+
+
+class Prepared:
+    """A query. Values are bound by name; rows come as plain tuples (`Work.tuples`) or are read by the columns' names
+    (`Work.rows`, `Work.first`)."""
+
+    def __init__(self, statement: sa.Select[Any]) -> None:
+        self._statement = statement
+        self._made: dict[str, Made] = {}
+
+    def made_for(self, dialect: Dialect) -> Made:
+        made = self._made.get(dialect.name)
+        if made is None:
+            columns = list(self._statement.selected_columns)
+            made = self._made[dialect.name] = _made(self._statement, dialect, columns)
+        return made
+
+
+@cache
+def insertion(dialect: Dialect, table: sa.Table, names: tuple[str, ...]) -> Made:
+    """An insert of those columns."""
+    return _made(sa.insert(table).values({name: sa.bindparam(name) for name in names}), dialect, [])
+
+
+@cache
+def spoken(dialect: Dialect, text: sa.TextClause) -> Made:
+    """A statement written by hand."""
+    return _made(text, dialect, [])
+
+
+def _made(statement: ClauseElement, dialect: Dialect, columns: Sequence[sa.ColumnElement[Any]]) -> Made:
+    compiled: Any = statement.compile(dialect=dialect)
+    names: list[str] | None = compiled.positiontup
+    binds: dict[str, Any] = dict(compiled._bind_processors)
+    processes = [column.type.dialect_impl(dialect).result_processor(dialect, None) for column in columns]
+    named: Any = namedtuple("Row", [str(column.key) for column in columns], rename=True) if columns else None  # noqa: PYI024
+    return Made(
+        sql=str(compiled),
+        positional=names is not None,
+        names=tuple((name, binds.get(name)) for name in (compiled.params if names is None else names)),
+        fixed={name: value for name, value in compiled.params.items() if value is not None},
+        columns=tuple((place, process) for place, process in enumerate(processes) if process is not None),
+        row=named._make if named else tuple,
+    )
