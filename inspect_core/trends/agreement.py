@@ -160,7 +160,7 @@ def _fleiss_without(table: NDArray[np.float64], number: int, kappa: Callable[[ND
 
 
 def _few(readers: int, photos: int, agreed: int, least: int) -> TooFew:
-    why = f"At least {least} photos read by two or more people are needed; {readers} people read these."
+    why = f"At least {least} photos read by the same people are needed."
     return TooFew("second readings", photos, photos - agreed, why)
 
 

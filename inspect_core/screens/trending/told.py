@@ -19,7 +19,7 @@ from inspect_core.usecases.trends import item_photos
 
 _AT_A_TIME = 10
 #: Tables longer than this stand folded below their first lines.
-_LINES = 12
+_LINES = 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +47,6 @@ def figures(frame: Frame, shown: Sequence[Figure]) -> None:
 
 def _figure(frame: Frame, figure: Figure) -> None:
     sentence(figure.says)
-    for note in figure.notes:
-        st.markdown(plain(note))
     if not figure.drawn:
         _table(figure.table)
         _take_away(figure, frame.today.isoformat())
@@ -59,6 +57,8 @@ def _figure(frame: Frame, figure: Figure) -> None:
         with right:
             _table(figure.table)
             _take_away(figure, frame.today.isoformat())
+    for note in figure.notes:
+        st.markdown(plain(note))
     if figure.few:
         st.caption(f"**Too few to draw:** {plain(figure.few)}")
     st.caption(
@@ -87,7 +87,7 @@ def _table(table: Table) -> None:
 
 def _take_away(figure: Figure, today: str) -> None:
     """Chart and figures as files, each made when its button is pressed."""
-    with st.container(horizontal=True, gap="small"):
+    with st.container(horizontal=True, gap="small", wrap=False, key=f"take away {figure.name}"):
         if figure.drawn:
             _download("Chart PNG", partial(as_png, figure), f"{figure.name}-{today}.png", "image/png")
             _download("Chart SVG", partial(as_svg, figure), f"{figure.name}-{today}.svg", "image/svg+xml")

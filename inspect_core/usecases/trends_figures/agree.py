@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import pandas as pd
 
@@ -97,7 +98,13 @@ def _by_answer(answer: Agree, scope: Scope, period: str) -> Figure:
 def _readers(answer: Agree, scope: Scope, period: str, called: Mapping[str, str]) -> Figure:
     everybody = answer.everybody
     rows = [_line("All who answered", everybody)]
-    rows += [_line(f"{called[pair.first]} and {called[pair.second]}", pair.found) for pair in answer.pairs]
+    few = []
+    for pair in answer.pairs:
+        who = f"{called[pair.first]} and {called[pair.second]}"
+        if isinstance(pair.found, TooFew):
+            few.append(replace(pair.found, label=who))
+        else:
+            rows.append(_line(who, pair.found))
     left = (
         "" if isinstance(everybody, TooFew) or not everybody.left_out else f" {everybody.left_out} photos with another"
     )
@@ -110,7 +117,7 @@ def _readers(answer: Agree, scope: Scope, period: str, called: Mapping[str, str]
         period,
         _MEANS,
         _KAPPA,
-        few=few_words(pair.found for pair in answer.pairs if isinstance(pair.found, TooFew)),
+        few=few_words(few),
     )
 
 
@@ -146,7 +153,9 @@ def _funnel(found: Funnel | TooFew, what: str, scope: Scope, period: str, called
     title = f"Rates per inspector: {what}"
     counted = f"{what}, {scope.gear}"
     if isinstance(found, TooFew):
-        return told(name, title, found, counted=counted, period=period, means=ABOUT_GEAR, method=_FUNNEL)
+        people, many = wording.count(found.items, "inspector"), wording.count(found.events, "defect")
+        says = f"{capital(what)} of {people} with {many}: not drawn. {found.why}"
+        return told(name, title, found, counted=counted, period=period, means=ABOUT_GEAR, method=_FUNNEL, says=says)
     points = pd.DataFrame(
         [
             (called[p.label], p.inspections, p.per_100, p.place is not Place.WITHIN, f"{p.defects} in {p.inspections}")

@@ -38,10 +38,12 @@ def few_words(groups: Iterable[TooFew]) -> str:
     return f"{named}{more}. In brackets: how many, events. {small[0].why}"
 
 
-def told(name: str, title: str, one: TooFew, *, counted: str, period: str, means: str, method: str) -> Figure:
-    """A figure that is told and not drawn."""
+def told(
+    name: str, title: str, one: TooFew, *, counted: str, period: str, means: str, method: str, says: str = ""
+) -> Figure:
+    """A figure that is told and not drawn; `says` in place of the words that every small group has."""
     table = Table.of(("Group", "How many", "Events"), [(one.label, one.items, one.events)])
-    return Figure(name, title, one.in_words, table, counted, period, means, method)
+    return Figure(name, title, says or one.in_words, table, counted, period, means, method)
 
 
 def percent(share: float) -> str:

@@ -59,11 +59,11 @@ def _shares(answer: Why, gear: str, period: str) -> Figure:
         f"{share.label} {share.count} of {share.total}, {share.share:.0%}, interval {span(share.low, share.high)}"
         for share in shares
     )
-    small = f"{items(many)}: a small number. The intervals are wide; read them before the bars."
+    small = "So few items make wide intervals: read them before the bars."
     return Figure(
         f"withdrawals-by-{by}",
         "Share of withdrawn items",
-        answer.in_words,
+        f"{answer.in_words} {small}" if 0 < many < FEW else answer.in_words,
         Table.of(head, rows),
         f"{wording.count(many, 'withdrawal')} of {items(len(answer.lives))} on record, {gear}",
         period,
@@ -71,7 +71,6 @@ def _shares(answer: Why, gear: str, period: str) -> Figure:
         WILSON,
         chart=trend_charts.ranked(drawn, "Share of withdrawn items", share=True) if shares else None,
         words=f"Shares of withdrawn items. {words}",
-        notes=(small,) if 0 < many < FEW else (),
     )
 
 
