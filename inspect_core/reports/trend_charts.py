@@ -64,7 +64,7 @@ def sides(table: pd.DataFrame, title: str, names: Sequence[str], *, share: bool)
     points = base.mark_point(filled=True, size=110, aria=False).encode(
         y=_groups(table, labels), yOffset=offset, x=values, color=colours, shape=shapes, tooltip=["label:N", "side:N"]
     )
-    return alt.layer(lines, points).properties(height=max(160, 52 * len(labels) + 90))
+    return alt.layer(lines, points).properties(height=max(150, 40 * len(labels) + 60))
 
 
 def bars(table: pd.DataFrame, title: str) -> alt.Chart:

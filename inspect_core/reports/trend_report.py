@@ -19,16 +19,16 @@ from inspect_core.reports.paper import BODY_WIDTH, SMALL, STRONG, SUBTITLE, TITL
 from inspect_core.reports.typeface import SUBSTITUTED_NOTE
 
 LIMITS = (
-    "These are counts of what was found here. They say nothing of how often gear fails in use or a defect missed.",
+    "These are counts of what was found here. They do not tell how often gear fails in use, or what was missed.",
     "An item withdrawn for several reasons counts under each of them, so the shares may add up to more than 1.",
     "Intervals treat items as independent of each other. A batch withdrawn together makes them too narrow.",
     "With few items the intervals are wide. Where two intervals overlap, their order may be chance.",
     "Of twenty comparisons, about one differs by chance alone. A figure names no cause.",
     "A trend lets no item back into use: the maker's instructions, local codes and a competent person come first.",
 )
-#: Charts are no taller than this on paper, so that their words stay with them on a page.
-_TALLEST = 118 * mm
-_WIDEST = 0.86 * BODY_WIDTH
+#: Charts and outline drawings are no larger than this on paper, so that two figures fit on a page.
+_TALLEST, _DRAWING_TALLEST = 100 * mm, 62 * mm
+_WIDEST = 0.72 * BODY_WIDTH
 _SCALE = 2.0
 
 
@@ -86,7 +86,7 @@ def _figure(paper: Paper, figure: Figure) -> None:
     paper.gap(4)
     picture = _picture(figure)
     if picture is not None:
-        paper.room(min(picture.drawHeight + 22 * mm, 150 * mm))
+        paper.room(picture.drawHeight + 34 * mm)
     paper.add(paper.text(figure.title, STRONG), paper.text(figure.says))
     if picture is not None:
         paper.gap(3)
@@ -111,7 +111,7 @@ def _picture(figure: Figure) -> Image | None:
         return None
     data = as_png(figure, _SCALE)
     width, height = ImageReader(io.BytesIO(data)).getSize()
-    scale = min(_WIDEST / width, _TALLEST / height)
+    scale = min(_WIDEST / width, (_DRAWING_TALLEST if figure.drawing else _TALLEST) / height)
     return Image(io.BytesIO(data), width=width * scale, height=height * scale)
 
 

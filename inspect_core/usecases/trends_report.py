@@ -35,13 +35,18 @@ def page_report(services: Services, scope: Scope, viewer: Person | None = None) 
 
 
 def sections_of(services: Services, scope: Scope, viewer: Person | None) -> dict[str, Section]:
-    """Every question with its figures; where damage happens, every kind on which something was marked."""
+    """Every question with its figures; where damage happens, the drawing of every kind on which something was marked,
+    and both sides of a change only for a kind that was asked for."""
     found = {}
     for short, question in QUESTIONS.items():
         splits = question.splits(scope) if short == "where" else (question.splits(scope)[0],)
         shown = [figure for by in splits for figure in figures(services, short, scope, by=by, viewer=viewer)]
         if short == "where":
-            shown = [figure for figure in shown if not figure.counted.startswith("0 marks")] or shown[:1]
+            shown = [
+                figure
+                for figure in shown
+                if not figure.counted.startswith("0 marks") and (figure.drawing or scope.kind is not None)
+            ] or shown[:1]
         found[short] = Section(question.words, tuple(shown))
     return found
 
