@@ -1,0 +1,107 @@
+"""Full-text search as PostgreSQL does it (https://www.postgresql.org/docs/current/textsearch.html): the same
+functions as `storage.fts5`, with the same answers.
+
+The step of the migrations that makes the index also makes the function `bartack_words`: accents off (`unaccent`),
+lower case, split at whatever is no letter or digit, no language's stems: an English site's "Dépôt" and a French
+site's "lanyard" are found alike. Weights stand for the columns: A own, B about, C facets.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from typing import Any
+
+import sqlalchemy as sa
+
+from storage.indexed_words import CODE, CODE_OF, TypedWord
+from storage.tables import people, search_docs
+
+_OWN, _ABOUT, _FACETS = "A", "B", "BC"
+_words: sa.ColumnElement[Any] = sa.literal_column("search_docs.words")
+
+
+def expression(words: Sequence[tuple[TypedWord, Sequence[str]]], filters: Sequence[Sequence[str]]) -> str:
+    """The query for typed words, each with the facets that serve as well as the word itself, and for filters, each a
+    list of facets of which one must be there. Empty where nothing is asked for."""
+    own = " | ".join(_own(word, facets) for word, facets in words)
+    wanted = [f"({own})"] if words else []
+    if len(words) > 1:
+        wanted.extend(f"({_about(word)} | {_own(word, facets)})" for word, facets in words)
+    wanted.extend(f"({_facets(group)})" for group in filters)
+    return " & ".join(wanted)
+
+
+def _own(word: TypedWord, facets: Sequence[str]) -> str:
+    # One letter would start the codes of a whole fleet.
+    code = _lexeme(CODE + word.code, "*C" if len(word.code) > 1 else "C")
+    return " | ".join([_typed(word, _OWN), code, *([_facets(facets)] if facets else [])])
+
+
+def _about(word: TypedWord) -> str:
+    return f"{_typed(word, _ABOUT)} | {_lexeme(CODE_OF + word.code, _ABOUT)}"
+
+
+def _facets(facets: Sequence[str]) -> str:
+    return " | ".join(_lexeme(facet, _FACETS) for facet in facets)
+
+
+def _typed(word: TypedWord, weights: str) -> str:
+    """The runs of letters and digits of a typed word, one after the other."""
+    runs = "".join(sign if _is_searched(sign) else " " for sign in word.text).split()
+    parts = [_lexeme(run, weights) for run in runs[:-1]]
+    parts.append(_lexeme(runs[-1], ("*" if word.starts else "") + weights))
+    return "(" + " <-> ".join(parts) + ")"
+
+
+def _lexeme(text: str, flags: str) -> str:
+    # Letters and digits alone, in quotes: nothing in it is syntax. Accents and case go in the database, as they
+    # went when the words were stored.
+    kept = "".join(sign for sign in text if _is_searched(sign))
+    return f"'{kept}':{flags}"
+
+
+def _is_searched(sign: str) -> bool:
+    return unicodedata.category(sign)[0] in "LN"
+
+
+def _query(expression: str) -> sa.ColumnElement[Any]:
+    folded = sa.func.lower(sa.func.unaccent(sa.bindparam(None, expression, sa.Text)))
+    # `lower` would take the weights' letters with it, which tsquery reads in either case.
+    return sa.func.to_tsquery(sa.literal_column("'simple'::regconfig"), folded)
+
+
+def matching(
+    expression: str, narrow: Sequence[sa.ColumnElement[bool]], low: int, high: int, limit: int
+) -> sa.Select[Any]:
+    """Rows of `search_docs` with a snippet, highest id first, that match and have an id from `low` to `high`."""
+    docs = search_docs.c
+    columns = (docs.id, docs.item_id, docs.inspection_id)
+    between = docs.id.between(sa.bindparam(None, low, sa.BigInteger), sa.bindparam(None, high, sa.BigInteger))
+    if not expression:
+        whole = sa.select(*columns, sa.func.substr(docs.own, 1, 160).label("snippet"))
+        return whole.where(between, *narrow).order_by(docs.id.desc()).limit(limit)
+    query = _query(expression)
+    found = (
+        sa.select(*columns, docs.own)
+        .where(_words.op("@@")(query), between, *narrow)
+        .order_by(docs.id.desc())
+        .limit(limit)
+        .subquery("found")
+    )
+    shown = sa.func.ts_headline(
+        sa.literal_column("'simple'::regconfig"),
+        found.c.own,
+        query,
+        "StartSel='', StopSel='', MaxWords=24, MinWords=12, MaxFragments=1, FragmentDelimiter=…",
+    )
+    # The snippet is made for the hits of the page alone, not for every row that matches.
+    return sa.select(found.c.id, found.c.item_id, found.c.inspection_id, shown.label("snippet")).order_by(
+        found.c.id.desc()
+    )
+
+
+def people_named(word: TypedWord, limit: int) -> sa.Select[Any]:
+    """Ids of people with a name that holds a word starting so."""
+    matched = sa.func.bartack_words(people.c.name).op("@@")(_query(_typed(word, "")).self_group())
+    return sa.select(people.c.id).where(matched).order_by(people.c.number).limit(limit)
