@@ -9,7 +9,8 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Spacer, Table, TableStyle
 
 from inspect_core.domain.decision import Outcome
-from inspect_core.domain.people import Role
+from inspect_core.domain.inspection import Inspection, InspectionType
+from inspect_core.domain.people import Person, Role
 from inspect_core.reports import wording
 from inspect_core.reports.certificate_data import CertificateData
 from inspect_core.reports.certificate_front import add_front
@@ -204,6 +205,17 @@ def _proof(paper: Paper, data: CertificateData) -> None:
     paper.attach(PROOF_NAME, proof.document, "application/json", "Proof of this inspection, for bartack verify")
 
 
+def signature_words(inspection: Inspection, inspector: Person) -> str:
+    """Whether the record itself is signed, and how."""
+    signature = inspection.signature
+    if signature is not None:
+        when = wording.moment(signature.at)
+        return f"Signed in the record by {inspector.name} by entering the PIN or pass phrase again on {when}."
+    if inspection.type is InspectionType.BEFORE_USE:
+        return "Not signed in the record: a check before use takes no signature."
+    return "Not signed in the record: this site had no sign-in when it was made."
+
+
 def _signatures(paper: Paper, data: CertificateData) -> None:
     """The place for signatures, kept on one page."""
     signatures = Table(
@@ -223,7 +235,9 @@ def _signatures(paper: Paper, data: CertificateData) -> None:
             ]
         ),
     )
-    paper.heading("Signatures", room=35 * mm)
+    paper.heading("Signatures", room=40 * mm)
+    paper.add(paper.text(signature_words(data.inspection, data.inspector), BODY))
+    paper.gap(3)
     paper.add(signatures)
     if paper.words.substituted:
         paper.gap(4)

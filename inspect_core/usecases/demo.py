@@ -23,7 +23,9 @@ from inspect_core.domain.marks import Category, Mark, Reading
 from inspect_core.domain.measures import MEASURES
 from inspect_core.domain.people import Person, Role
 from inspect_core.domain.photos import Photo
+from inspect_core.usecases.acting import locked
 from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.demo_kits import make_kits
 from inspect_core.usecases.demo_plan import Harm, PlannedItem, plan_item, plan_site
 from inspect_core.usecases.demo_readings import read_again
 from inspect_core.usecases.inspect import Judgement, Recorded, RecordInspection, record
@@ -37,6 +39,7 @@ Drawn = tuple[bytes, Mapping[str, Any]]
 WORKERS = ("Worker 11", "Worker 12", "Worker 23", "Worker 31")
 COMPETENT = ("Competent person A", "Competent person B")
 MANAGER = "Site manager"
+ADMINISTRATOR = "Administrator"
 _METHOD = "demo: truth of the drawing"
 #: What the drawing's truth is called among our measures, by category; the others carry no reading.
 _READINGS: Mapping[Category, Mapping[str, str]] = {
@@ -84,6 +87,11 @@ def fill_demo(services: Services, *, seed: int = 7, progress: Progress = lambda 
     NotAllowed where this program came without its drawing part.
     """
     with services.unit_of_work() as uow:
+        if locked(uow, services):
+            raise NotAllowed(
+                "This site has sign-in, and the demo site is for trying everything.",
+                "Fill the demo site into a store of its own: --store FOLDER.",
+            )
         if sum(uow.items.counts().values()):
             raise Conflict("This store holds items already.", "Fill the demo site into an empty store: --store FOLDER.")
     if services.draw is None:
@@ -138,8 +146,9 @@ class _Story:
         self.until = services.today()
         self.draw, self.seed, self.pool = draw, seed, pool
         self.rng = np.random.default_rng([seed, 2])
+        self.own_rng = np.random.default_rng([seed, 3])  # so that salts change nothing of what happens
         self.clock = _Then()
-        self.services = replace(services, clock=self.clock, new_id=self._id)
+        self.services = replace(services, clock=self.clock, new_id=self._id, new_secret=self._secret)
         self.people: dict[str, str] = {}
         self.lives: dict[str, _Life] = {}
         self.todo: list[tuple[date, int, str, Callable[[_Life, date], None]]] = []
@@ -163,11 +172,17 @@ class _Story:
             happen(self.lives[tag], day)
         readers = {name: self.people[name] for name in COMPETENT}
         read_again(self.services, readers, self.seed, self.until, self._pass)
+        add_person(Person(self._secret(), ADMINISTRATOR, Role.ADMINISTRATOR), self.services)
+        workers = {name: self.people[name] for name in WORKERS}
+        make_kits(self.services, workers, self.people[COMPETENT[0]], self.until, self._pass)
         progress(days, days, "Demo site")
         return Made(len(self.lives), self.inspections, self.photos, self.until)
 
     def _id(self) -> str:
         return uuid.UUID(bytes=self.rng.bytes(16), version=4).hex
+
+    def _secret(self) -> str:
+        return self.own_rng.bytes(16).hex()
 
     def _at(self, day: date) -> None:
         """Move the clock to working hours of a day, never backwards."""
@@ -259,7 +274,7 @@ class _Story:
         photo = take_photo(picture.now()[0], self.services)
         self.photos += 1
         words = "Cut through and thrown away."
-        self._move(life, Move.DESTROY, COMPETENT[0], words, photo_id=photo.id, witness=MANAGER)
+        self._move(life, Move.DESTROY, COMPETENT[0], words, photo_id=photo.id, witness_id=self.people[MANAGER])
 
     def _state(self, life: _Life) -> State:
         with self.services.unit_of_work() as uow:
@@ -359,10 +374,10 @@ class _Story:
         *,
         inspection_id: str | None = None,
         photo_id: str | None = None,
-        witness: str = "",
+        witness_id: str | None = None,
     ) -> None:
         make_move(
-            MakeMove(self._id(), life.item_id, move, self.people[who], reason, inspection_id, photo_id, witness),
+            MakeMove(self._id(), life.item_id, move, self.people[who], reason, inspection_id, photo_id, witness_id),
             self.services,
         )
 
