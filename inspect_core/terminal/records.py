@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 
 import click
 
 from inspect_core.terminal.common import Session, json_option, print_json, read_bytes, read_json
+from inspect_core.terminal.looking import Day
 
 _by = click.option("--by", required=True, metavar="NAME", help="Who does it: a manager or an administrator.")
 
@@ -147,4 +149,47 @@ def restore(session: Session, bag: str, as_json: bool) -> None:
     click.echo("PINs and the signing key are not in an archive: set PINs anew; the next record starts a new key.")
 
 
-COMMANDS = (verify, heads, archive, restore)
+@click.command()
+@click.option("--to", "place", required=True, metavar="FOLDER|FILE.zip", help="A new folder, or a zip file.")
+@click.option(
+    "--format", "format_", default="csv", show_default=True, type=click.Choice(["csv", "xlsx", "json", "annotations"])
+)
+@click.option("--since", type=Day(), help="Only what happened on this day or later.")
+@click.option("--no-photos", is_flag=True, help="Leave the copies of the photos out.")
+@click.option("--originals", is_flag=True, help="The photo files as they came too, without the place they were taken.")
+@click.option("--with-location", is_flag=True, help="Leave the place in the originals.")
+@_by
+@json_option
+@click.pass_obj
+def export(
+    session: Session,
+    place: str,
+    format_: str,
+    since: date | None,
+    no_photos: bool,
+    originals: bool,
+    with_location: bool,
+    by: str,
+    as_json: bool,
+) -> None:
+    """Write everything recorded as CSV, XLSX, JSON lines or W3C Web Annotations."""
+    from inspect_core.domain.people import Role
+    from inspect_core.usecases.export import Export
+    from inspect_core.usecases.export import export as write
+
+    wanted = Export(format_, since, not no_photos, originals, with_location)
+    person = session.person(by, Role.MANAGER)
+    with _progress() as progress:
+        made = write(Path(place), wanted, person.id, session.services, progress)
+    if as_json:
+        print_json(made.plain())
+    else:
+        counts = ", ".join(f"{many} {name.replace('_', ' ')}" for name, many in sorted(made.counts.items()))
+        click.echo(f"{made.path}: {counts or 'nothing recorded'}; {made.photos} photo files")
+        for missing in made.missing:
+            click.echo(f"  not taken along: {missing}")
+    if made.missing:
+        raise click.exceptions.Exit(1)
+
+
+COMMANDS = (verify, heads, export, archive, restore)
