@@ -90,6 +90,10 @@ class TrendSplits(Protocol):
         """Uses of photos that stand in more than one inspection, by photo."""
         ...
 
+    def models(self) -> tuple[str, ...]:
+        """Maker and model in one label, every pair on record once, by name."""
+        ...
+
     def item_photos(self, item_ids: Sequence[str]) -> Mapping[str, str]:
         """The photo that lists show for each of these items, where there is one."""
         ...

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from inspect_core.domain.counted import MarkRow
 from inspect_core.domain.decision import Outcome
-from inspect_core.domain.gear import Component, Kind
+from inspect_core.domain.gear import Component, Kind, model_label
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.second_reading import InspectorCount, SharedPhoto
@@ -137,6 +137,11 @@ class SqlTrendSplits(SqlMarkCounts):
             SharedPhoto(row.photo_id, row.id, row.item_id, row.tag, row.day, row.by)
             for row in self._work.rows(within(_scoped(statement, kind, site, model), since, until))
         )
+
+    def models(self) -> tuple[str, ...]:
+        """Maker and model in one label, every pair on record once, by name; items without either in none."""
+        rows = self._work.rows(sa.select(items.c.maker, items.c.model).distinct())
+        return tuple(sorted({model_label(row.maker, row.model) for row in rows} - {""}))
 
     def item_photos(self, item_ids: Sequence[str]) -> Mapping[str, str]:
         """The photo that lists show for each of these items; items without one are missing."""

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from inspect_core.domain.errors import BadInput
-from inspect_core.domain.gear import Kind, model_label
+from inspect_core.domain.gear import Kind
 from inspect_core.domain.record import Retirement
-from inspect_core.ports import UnitOfWork
 from inspect_core.trends.reasons import SPLITS, Share, why_withdrawn
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.trends_scope import KEPT
@@ -53,11 +52,7 @@ def retirement_reasons(
 def models(services: Services) -> tuple[str, ...]:
     """Every maker's model on record, by name; items without one are in none."""
 
-    def make(uow: UnitOfWork, today: date) -> tuple[str, ...]:
-        found = {model_label(row.maker, row.model) for row in uow.reviews.lives()}
-        return tuple(sorted(found - {""}))
-
-    return KEPT.answer(services, ("models",), make)
+    return KEPT.answer(services, ("models",), lambda uow, today: uow.reviews.models())
 
 
 def item_photos(services: Services, item_ids: Sequence[str]) -> Mapping[str, str]:
