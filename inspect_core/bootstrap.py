@@ -20,6 +20,7 @@ from inspect_core.rules.loader import load_rules
 from inspect_core.usecases.account import seal
 from inspect_core.usecases.due_calendar import CalendarKeeper
 from inspect_core.usecases.due_watch import tell_of_due
+from inspect_core.usecases.labels import label_reader
 from inspect_core.usecases.mail import mailer_for
 from inspect_core.usecases.services import Services
 
@@ -94,6 +95,7 @@ def open_services(store: str | None = None) -> Services:
         scrub=lambda: scrub(engine),
         signer=signer,
         close=close,
+        label_reader=label_reader(),
         mailer=mailer_for(_text_of(folder / SETTINGS_FILE), os.environ),
     )
 

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
-from email.message import EmailMessage
 from types import TracebackType
-from typing import Any, Protocol, Self
+from typing import Protocol, Self
 
 from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRow, MarkCount, MarkRow, Tally
 from inspect_core.domain.custody import CustodyEvent, Standing, State
@@ -20,10 +19,10 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
-from inspect_core.domain.roll import Roll, RollPhoto
 from inspect_core.domain.setup import SetupRecord
 from inspect_core.ports_account import RecordReader, Rows, TreeRepository
 from inspect_core.ports_looking import LifeReader, SavedSearchRepository
+from inspect_core.ports_outside import RollRepository, SettingsRepository
 from inspect_core.ports_people import KitRepository, SignInRepository
 from inspect_core.ports_trends import SecondReadingRepository, TrendSplits
 
@@ -210,46 +209,6 @@ class SetupRepository(Protocol):
         ...
 
 
-class RollRepository(Protocol):
-    """Camera rolls and what was read of their photos."""
-
-    def add(self, roll: Roll) -> None: ...
-
-    def get(self, roll_id: str) -> Roll:
-        """Raises NotFound."""
-        ...
-
-    def unfinished(self, limit: int) -> tuple[tuple[Roll, int], ...]:
-        """(roll, how many photos it holds), newest first."""
-        ...
-
-    def set_done(self, roll_id: str, done: bool) -> None: ...
-
-    def add_photo(self, roll_id: str, photo: RollPhoto) -> bool:
-        """In the order of adding. False, with nothing changed, where the roll holds that photo already."""
-        ...
-
-    def change_photo(self, roll_id: str, photo: RollPhoto) -> None:
-        """Keeps what a person changed; what was read of the picture stays."""
-        ...
-
-    def photos(self, roll_id: str) -> tuple[RollPhoto, ...]: ...
-
-    def elsewhere(self, roll_id: str, photo_ids: Sequence[str]) -> frozenset[str]:
-        """Which of these photos another roll has put into an unfinished inspection."""
-        ...
-
-
-class SettingsRepository(Protocol):
-    """What the store itself remembers, by name, as plain JSON data."""
-
-    def get(self, name: str) -> Any:
-        """None where nothing is remembered by that name."""
-        ...
-
-    def put(self, name: str, value: Any) -> None: ...
-
-
 class LedgerRepository(Protocol):
     """The chain, only ever added to."""
 
@@ -373,19 +332,6 @@ class Reviews(TrendSplits, Protocol):
 
     def damages(self) -> tuple[DamageRow, ...]:
         """Measured damage of those items, by item, component and day."""
-        ...
-
-
-class Mailer(Protocol):
-    """Sends mail."""
-
-    @property
-    def settings(self) -> Any:
-        """Where mail goes: see `usecases.mail.MailSettings`."""
-        ...
-
-    def send(self, message: EmailMessage) -> None:
-        """Raises StoreFault where the server cannot be reached or refuses."""
         ...
 
 

@@ -10,7 +10,7 @@ from typing import Self
 from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
-from inspect_core import ports, ports_account, ports_looking, ports_people, ports_trends
+from inspect_core import ports, ports_account, ports_looking, ports_outside, ports_people, ports_trends
 from storage.engine import WRITES
 from storage.faults import database_faults
 from storage.inspections import SqlInspections
@@ -50,8 +50,8 @@ class SqlUnitOfWork:
     kits: ports_people.KitRepository
     drafts: ports.DraftRepository
     setups: ports.SetupRepository
-    rolls: ports.RollRepository
-    settings: ports.SettingsRepository
+    rolls: ports_outside.RollRepository
+    settings: ports_outside.SettingsRepository
     second_readings: ports_trends.SecondReadingRepository
     ledger: ports.LedgerRepository
     tree: ports_account.TreeRepository

@@ -17,6 +17,7 @@ MIDDLE = {
     "inspect_core.ledger",
     "inspect_core.deciding",
     "inspect_core.ports",
+    "inspect_core.ports_outside",
     "inspect_core.ports_people",
     "inspect_core.ports_account",
     "inspect_core.ports_trends",
@@ -32,14 +33,27 @@ MAY_IMPORT = {
     "inspect_core.ledger": DOMAIN,
     "inspect_core.deciding": DOMAIN | {"inspect_core.rules.model", "inspect_core.rules.intervals"},
     "inspect_core.ports": DOMAIN
-    | {"inspect_core.ports_account", "inspect_core.ports_people", "inspect_core.ports_trends"},
+    | {
+        "inspect_core.ports_outside",
+        "inspect_core.ports_account",
+        "inspect_core.ports_people",
+        "inspect_core.ports_trends",
+    },
+    "inspect_core.ports_outside": DOMAIN,
     "inspect_core.ports_people": DOMAIN,
     "inspect_core.ports_account": DOMAIN,
     "inspect_core.ports_trends": DOMAIN,
     "inspect_core.watch": DOMAIN | {"inspect_core.ports"},
     "inspect_core.reports": DOMAIN | {"inspect_core.trends", "inspect_core.imaging.draw"},
     "inspect_core.usecases": MIDDLE,
-    "storage": DOMAIN | {"inspect_core.ports", "inspect_core.ports_account", "inspect_core.ports_people", "inspect_core.ports_trends"},
+    "storage": DOMAIN
+    | {
+        "inspect_core.ports",
+        "inspect_core.ports_account",
+        "inspect_core.ports_people",
+        "inspect_core.ports_trends",
+        "inspect_core.ports_outside",
+    },
     "inspect_core.bootstrap": DOMAIN
     | {"inspect_core.usecases", "inspect_core.rules", "inspect_core.watch", "storage", "sample_images"},
     "inspect_core.screens": {

@@ -11,8 +11,9 @@ from datetime import date, datetime
 from typing import Any, Protocol
 
 from inspect_core.domain.credentials import Actor
-from inspect_core.ports import Clock, Mailer, PhotoStore, UnitOfWorkFactory
+from inspect_core.ports import Clock, PhotoStore, UnitOfWorkFactory
 from inspect_core.ports_account import Signer
+from inspect_core.ports_outside import LabelReader, Mailer
 from inspect_core.ports_people import SecretHasher
 from inspect_core.rules.model import RuleSet
 
@@ -65,6 +66,7 @@ class Services:
     signer: Signer | None = None
     close: Callable[[], None] = lambda: None
     mailer: Mailer | None = None
+    label_reader: LabelReader | None = None
     timed: Callable[[str], AbstractContextManager[None]] = _untimed
 
     def today(self) -> date:
