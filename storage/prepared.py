@@ -80,8 +80,14 @@ def _made(statement: ClauseElement, dialect: Dialect, columns: Sequence[sa.Colum
     compiled: Any = statement.compile(dialect=dialect)
     names: list[str] | None = compiled.positiontup
     binds: dict[str, Any] = dict(compiled._bind_processors)
-    processes = [column.type.dialect_impl(dialect).result_processor(dialect, None) for column in columns]
-    named: Any = namedtuple("Row", [str(column.key) for column in columns], rename=True) if columns else None  # noqa: PYI024
+    # Floats come as floats from both drivers; PostgreSQL's type asks for the server's word for them, unknown here.
+    processes = [
+        None
+        if isinstance(column.type, sa.Float)
+        else column.type.dialect_impl(dialect).result_processor(dialect, None)
+        for column in columns
+    ]
+    named: Any = namedtuple("Row", [str(column.key) for column in columns], rename=True) if columns else None
     return Made(
         sql=str(compiled),
         positional=names is not None,

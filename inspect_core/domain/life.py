@@ -94,7 +94,8 @@ class PicturePage:
 
 @dataclass(frozen=True, slots=True)
 class LifeFigures:
-    """How much a life holds: inspections, photos by year on site (newest first), and what may be asked for."""
+    """How much a life holds: inspections, photos by year on site (newest first; 0 in a year without), and
+    what may be asked for."""
 
     inspections: int
     photos_by_year: Mapping[int, int]

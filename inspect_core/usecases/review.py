@@ -108,7 +108,7 @@ def history(item_id: str, services: Services, *, limit: int | None = None) -> Hi
         people = {p.id: p for p in uow.people.all()}
         ids = {photo_id for i in inspections for photo_id in i.photo_ids}
         ids |= {event.photo_id for event in custody if event.photo_id}
-        photos = {photo_id: photo for photo_id in ids if (photo := uow.photos.find(photo_id)) is not None}
+        photos = uow.photos.many(sorted(ids))
     return History(item, standing, inspections, custody, people, photos, setups)
 
 

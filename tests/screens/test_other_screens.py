@@ -114,9 +114,11 @@ def test_a_long_life_is_shown_twenty_at_a_time(tmp_path: Path) -> None:
     for number in range(1, 31):
         inspected(services, "WL-1", number, InspectionType.PERIODIC)
     app = screen(services, "item", WORKER, tag="WL-1")
-    assert "30 inspections, showing 20 of 31 entries." in words(app)
-    button(app, "Show 11 more").click().run()
-    assert "30 inspections, showing 31 of 31 entries." in words(app)
+    assert "30 inspections and 0 photos in all. The newest 20 entries stand here." in words(app)
+    assert words(app).count("Found fit") == 20
+    button(app, "Show 20 more").click().run()
+    said = words(app)
+    assert "stand here" not in said and said.count("Found fit") == 30 and "Registered, Inspector 3" in said
 
 
 def test_a_correction_names_the_inspection_it_corrects(withdrawn: Services) -> None:

@@ -9,13 +9,12 @@ from typing import Any
 import streamlit as st
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import Shape
-from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.life import SeenPhoto
 from inspect_core.domain.marks import Mark
 from inspect_core.domain.photos import Photo
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import plain
 from inspect_core.screens.measuring import blink
 from inspect_core.screens.measuring.aids import aid_of, outline_of
 from inspect_core.screens.parts import pictures
@@ -23,7 +22,6 @@ from inspect_core.screens.work.body import marks_of
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.compare import Overlay, both, faded, grown, overlay, wiped
 from inspect_core.usecases.intake import photo_by_id
-from inspect_core.usecases.review import History
 from inspect_core.usecases.services import Services
 
 _BLINK, _WIPE, _FADE = "Blink", "Wipe", "Fade"
@@ -44,7 +42,7 @@ def _laid(
 
 
 def laid(
-    services: Services, earlier: Photo, today: Photo, outline: Mapping[str, Any] | None = None
+    services: Services, earlier: Photo | SeenPhoto, today: Photo | SeenPhoto, outline: Mapping[str, Any] | None = None
 ) -> tuple[Overlay | None, str, str]:
     """The earlier photo laid over today's, or None with the problem and what to do. `outline`: of the part on today's
     photo, which keeps a bench in the background from being aligned instead of the gear."""
@@ -55,9 +53,9 @@ def laid(
 @st.fragment
 def box(
     services: Services,
-    earlier: Photo,
+    earlier: Photo | SeenPhoto,
     then: Sequence[Mark],
-    today: Photo,
+    today: Photo | SeenPhoto,
     now: Sequence[Mark],
     key: str,
     *,
@@ -86,9 +84,9 @@ def box(
 
 def apart(
     services: Services,
-    earlier: Photo,
+    earlier: Photo | SeenPhoto,
     then: Sequence[Mark],
-    today: Photo,
+    today: Photo | SeenPhoto,
     now: Sequence[Mark],
     problem: str,
     remedy: str,
@@ -125,39 +123,6 @@ def _shown(over: Overlay, key: str) -> None:
     )
     st.image(picture, width="stretch", caption=words, alt=f"Both photos over each other. {words}")
     st.caption(plain(over.alignment.note))
-
-
-def history_box(frame: Frame, past: History) -> None:
-    """In an item's history: any two photographed inspections of one part."""
-    parts: dict[str, list[tuple[str, Inspection, str]]] = {}
-    for inspection in past.inspections:
-        for component in dict.fromkeys(mark.component for mark in inspection.marks):
-            photo_id = next(m.photo_id for m in inspection.marks if m.component is component)
-            if photo_id in past.photos:
-                words = f"{inspection.at:%Y-%m-%d}, {inspection.type.value}, {inspection.id[:6]}"
-                parts.setdefault(component.value, []).append((words, inspection, photo_id))
-    parts = {name: seen for name, seen in parts.items() if len(seen) > 1}
-    if not parts:
-        return
-    with st.expander("Compare two photos of the same part", icon=":material/compare:"):
-        name = st.selectbox("Part", list(parts), key=state.widget("over time", past.item.id))
-        seen = {words: (inspection, photo_id) for words, inspection, photo_id in parts[name]}
-        days = list(seen)
-        left, right = st.columns(2)
-        before = left.selectbox(
-            "Then", days[1:], index=len(days) - 2, key=state.widget("over time", past.item.id, name, "then")
-        )
-        after = right.selectbox("Later", days[: days.index(before)], key=state.widget("over time", past.item.id, name))
-        (first, first_photo), (second, second_photo) = seen[before], seen[after]
-        component = Component(name)
-        box(
-            frame.services,
-            past.photos[first_photo],
-            [m for m in first.marks if m.component is component and m.photo_id == first_photo],
-            past.photos[second_photo],
-            [m for m in second.marks if m.component is component and m.photo_id == second_photo],
-            f"{first.id} {second.id} {name}",
-        )
 
 
 def work_box(work: Work, name: str, earlier: Photo, then: Sequence[Mark]) -> None:

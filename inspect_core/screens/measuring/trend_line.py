@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from statistics import median
 from typing import Any
 
@@ -15,27 +15,26 @@ from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.measures import MEASURES
 from inspect_core.screens.frame import plain
 from inspect_core.trends.damage_trend import DamagePoint, DamageTrend, damage_points, damage_trend
-from inspect_core.usecases.review import History
 
 DAYS_PER_YEAR = 365.25
 _COLOUR, _SIGNAL = "#2A8194", "#C0504D"
 
 
-def show(past: History) -> None:
+def show(inspections: Sequence[Inspection]) -> None:
     """One chart per part that was measured at three or more inspections; nothing where there is none."""
     parts = dict.fromkeys(
         finding.component
-        for inspection in past.inspections
+        for inspection in inspections
         for finding in inspection.decision.findings
         if finding.component is not None and finding.mark is not None and finding.value is not None
     )
-    trends = [(part, trend) for part in parts if (trend := damage_trend(damage_points(past.inspections, part)))]
+    trends = [(part, trend) for part in parts if (trend := damage_trend(damage_points(inspections, part)))]
     if not trends:
         return
     st.subheader("How damage grows")
     for component, trend in trends:
         st.markdown(f"**{component.value[0].upper()}{component.value[1:]}**")
-        _chart(component, trend, past.inspections)
+        _chart(component, trend, inspections)
         st.markdown(plain(trend.in_words))
     st.caption(
         "Damage used is the reading with its uncertainty over the limit; 1 is at the limit. Each bar spans the "

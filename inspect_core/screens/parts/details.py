@@ -15,6 +15,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import findings, papers
 from inspect_core.screens.words.choices import ANSWER_WORDS
+from inspect_core.usecases import life
 from inspect_core.usecases.why import why
 
 #: What became of a rule → words for the heading. Rules that do not apply are only counted.
@@ -28,14 +29,15 @@ _VERDICTS: Mapping[str, str] = MappingProxyType(
 )
 
 
-def box(frame: Frame, item: Item, inspection: Inspection) -> None:
+def box(frame: Frame, item: Item, inspection_id: str) -> None:
     """Answers, facts, every rule weighed, the certificate, and the way to correct it."""
     opened = st.expander(
-        "Answers, every rule weighed, certificate", key=state.widget("more", inspection.id), on_change="rerun"
+        "Answers, every rule weighed, certificate", key=state.widget("more", inspection_id), on_change="rerun"
     )
     if not opened.open:
         return
     with opened:
+        inspection = life.inspection(inspection_id, frame.services)
         _answers(item, inspection)
         st.markdown(plain(findings.damage_words(inspection.decision)))
         _rules(frame, inspection)

@@ -9,6 +9,7 @@ import streamlit as st
 from inspect_core.domain.custody import Standing, State
 from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
+from inspect_core.domain.life import Look
 from inspect_core.reports.item_labels import ROLL, item_labels
 from inspect_core.reports.withdrawal_tag import TagData, withdrawal_tag
 from inspect_core.screens import state
@@ -19,7 +20,7 @@ from inspect_core.usecases.certificate import certificate_pdf
 _TAG_WORDS = {State.ON_HOLD: "Hold tag (PDF)", State.WITHDRAWN: "Withdrawal tag (PDF)"}
 
 
-def certificate(frame: Frame, item: Item, inspection: Inspection) -> None:
+def certificate(frame: Frame, item: Item, inspection: Inspection | Look) -> None:
     """The certificate of one inspection."""
     _button(
         "Certificate (PDF)",

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 import streamlit as st
 
 from inspect_core.domain.errors import BartackError
+from inspect_core.domain.life import SeenPhoto
 from inspect_core.domain.marks import Mark
 from inspect_core.domain.photos import Photo
 from inspect_core.imaging.draw import crop_around, draw_marks
@@ -62,18 +63,18 @@ def preview(_services: Services, place: str, photo_id: str) -> bytes:
     return photo_copy(photo_id, "preview", _services)
 
 
-def thumb(services: Services, photo_id: str, alt: str, *, width: int = 64) -> None:
+def thumb(services: Services, photo_id: str, alt: str, *, width: int = 64, caption: str | None = None) -> None:
     """A small photo; nothing where the store cannot give it, because a list must not fail for one picture."""
     try:
         data = _thumb(services, services.place, photo_id)
     except BartackError:
         return
-    st.image(data, width=width, alt=alt)
+    st.image(data, width=width, alt=alt, caption=caption)
 
 
 def with_marks(
     services: Services,
-    photo: Photo,
+    photo: Photo | SeenPhoto,
     marks: Sequence[Mark],
     *,
     longest: int = IN_HISTORY,
@@ -91,7 +92,7 @@ def with_marks(
     st.image(data, width="stretch", alt=describe(own, numbers))
 
 
-def close_ups(services: Services, photo: Photo, marks: Sequence[Mark], numbers: Mapping[str, int]) -> None:
+def close_ups(services: Services, photo: Photo | SeenPhoto, marks: Sequence[Mark], numbers: Mapping[str, int]) -> None:
     """Each mark of a photo from near, without its line, side by side as far as there is room."""
     own = [mark for mark in marks if mark.photo_id == photo.id]
     if not own:
