@@ -17,7 +17,6 @@ from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.marks import Category
 from inspect_core.domain.measures import MEASURES
-from inspect_core.imaging.measure import POINT_SD_PX
 from inspect_core.imaging.plane import Array
 
 METHODS = ("known_length", "card", "none")
@@ -52,7 +51,7 @@ class ScaleWish:
     of: str
     length_mm: float | None
     length_sd_mm: float | None
-    point_sd_px: float
+    point_sd_px: float | None
     rule_mm: float | None
     rule_sd_mm: float | None
     height_mm: float
@@ -111,6 +110,13 @@ def read_case(case: Mapping[str, Any]) -> Case:
     return Case(photo.strip(), scale, read, {k: v for k, v in sizes.items() if v is not None})
 
 
+def needed(shape: Shape | None, key: str, what: str) -> Shape:
+    """A mark's further shape. Raises BadInput naming the key where it is missing."""
+    if shape is None:
+        raise BadInput(f"This measure needs {what}.", f'Draw it and give it as "{key}" of the mark.')
+    return shape
+
+
 def _scale(scale: Mapping[str, Any]) -> ScaleWish:
     method = scale.get("method", "none")
     if method not in METHODS:
@@ -126,14 +132,13 @@ def _scale(scale: Mapping[str, Any]) -> ScaleWish:
             raise BadInput("A known length needs its two points.", 'Give "points" as [[x, y], [x, y]].')
         if length is None:
             raise BadInput("A known length needs its length.", 'Give "length_mm" in millimetres.')
-    point_sd = _number(scale, "point_sd_px", where, least=0.0, most=50)
     return ScaleWish(
         method=method,
         points=points,
         of=of,
         length_mm=length,
         length_sd_mm=_number(scale, "length_sd_mm", where, least=0.0, most=1000),
-        point_sd_px=POINT_SD_PX if point_sd is None else point_sd,
+        point_sd_px=_number(scale, "point_sd_px", where, least=0.0, most=50),
         rule_mm=_number(scale, "rule_mm", where, least=0.0, above=True, most=1000),
         rule_sd_mm=_number(scale, "rule_sd_mm", where, least=0.0, most=5),
         height_mm=_number(scale, "height_mm", where, least=-1000, most=1000) or 0.0,

@@ -26,6 +26,9 @@ Quantity = Callable[[Array], Array]
 
 #: Standard uncertainty of pointing with the loupe, per coordinate, in photo pixels (common practice, no source).
 POINT_SD_PX = 1.5
+#: The same where nobody says how the points were drawn: about one pixel of a phone's screen some 400 wide that shows
+#: the whole photo, which is many pixels of the photo, and never less than two (common practice, no source).
+SCREEN_SD_PX, SCREEN_PX = 2.0, 400.0
 #: Rounding of a continuous place to the pixel grid: rectangular, one pixel wide.
 PIXEL_SD = 1 / math.sqrt(12)
 COVERAGE_FACTOR = 2.0

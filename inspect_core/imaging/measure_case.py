@@ -14,12 +14,13 @@ from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import Shape, ShapeType
 from inspect_core.domain.marks import Category, Reading
 from inspect_core.domain.measures import MEASURES, Source, Unit
-from inspect_core.imaging import colour, grades, metal, readings, rope, stitching
+from inspect_core.imaging import case_stitches, colour, grades, metal, readings, rope, stitching
 from inspect_core.imaging.card import RULE_SD_MM, card_scale
-from inspect_core.imaging.case import Case, MarkWish, ScaleWish, read_case
+from inspect_core.imaging.case import Case, MarkWish, ScaleWish, needed, read_case
+from inspect_core.imaging.case_depth import depth_estimate
 from inspect_core.imaging.files import Pixels, take_in, upright_rgb
 from inspect_core.imaging.known_length import WIDEST_TILT_DEG, known_length
-from inspect_core.imaging.measure import Estimate
+from inspect_core.imaging.measure import SCREEN_PX, SCREEN_SD_PX, Estimate
 from inspect_core.imaging.scale import HEIGHT_SD_MM, Scale
 
 _METAL = (
@@ -93,9 +94,8 @@ def seam_sides(
     """
     photo = _Photo(size, read_pixels)
     (mark,) = [mark for mark in case.marks if mark.id == mark_id]
-    second = _needed(mark.second, "second", "the line along the other side of the seam")
-    scale = take_scale(case.scale, photo)
-    rows = [stitching.find_row(photo.rgb, readings.points_of(line), scale) for line in (mark.shape, second)]
+    needed(mark.second, "second", "the line along the other side of the seam")
+    rows = case_stitches.seam_rows(mark, photo.rgb, take_scale(case.scale, photo))
     return stitching.compare(*rows), tuple(gap for row in rows for gap in row.gaps)
 
 
@@ -132,11 +132,16 @@ def take_scale(wish: ScaleWish, photo: _Photo) -> Scale | None:
         photo.size,
         # Webbing keeps its width within about 1 mm; a rule is better, and then the case says so.
         length_sd_mm=min(0.5, wish.length_mm / 20) if wish.length_sd_mm is None else wish.length_sd_mm,
-        point_sd_px=wish.point_sd_px,
+        point_sd_px=pointing_sd(wish, photo.size),
         widest_tilt_deg=WIDEST_TILT_DEG if wish.widest_tilt_deg is None else wish.widest_tilt_deg,
         height_mm=wish.height_mm,
         height_sd_mm=height_sd,
     )
+
+
+def pointing_sd(wish: ScaleWish, size: tuple[int, int]) -> float:
+    """Standard uncertainty of one drawn point in photo pixels: as the case says, else as on a whole photo by hand."""
+    return max(SCREEN_SD_PX, max(size) / SCREEN_PX) if wish.point_sd_px is None else wish.point_sd_px
 
 
 def usual_measures(mark: MarkWish, item: Mapping[str, float], scaled: bool) -> tuple[str, ...]:
@@ -182,11 +187,11 @@ def read_mark(measure: str, mark: MarkWish, photo: _Photo, scale: Scale | None, 
 
 
 def _estimate(measure: str, mark: MarkWish, photo: _Photo, scale: Scale | None, case: Case) -> tuple[Estimate, str]:
-    sd = case.scale.point_sd_px
+    sd = pointing_sd(case.scale, photo.size)
     if measure in ("depth from edge", "depth share"):
-        return _depth(measure, mark, photo, scale, case)
+        return depth_estimate(measure, mark, photo.size, scale, case, sd)
     if measure == "area share":
-        region = _needed(mark.region, "region", "the component's visible outline")
+        region = needed(mark.region, "region", "the component's visible outline")
         return readings.area_share(mark.shape, region, scale, photo.size, point_sd_px=sd), ""
     if measure in ("rust area share", "rust grade"):
         region = mark.region or mark.shape
@@ -194,12 +199,12 @@ def _estimate(measure: str, mark: MarkWish, photo: _Photo, scale: Scale | None, 
         return (share if measure == "rust area share" else _rust_grade(share)), f", {metal.METHOD}"
     if measure in ("colour difference", "grey-scale grade"):
         return _colour(measure, mark, photo, scale), f", {colour.METHOD}"
-    if measure in ("stitch count", "stitch spacing", "missing stitches", "stitch side difference"):
-        return _stitches(measure, mark, photo, scale), f", {stitching.METHOD}"
+    if measure in case_stitches.MEASURES:
+        return case_stitches.stitch_estimate(measure, mark, photo.rgb, scale)
     if measure == "angle":
         return readings.angle(mark.shape, scale, photo.size, point_sd_px=sd), ""
     if measure == "twist":
-        second = _needed(mark.second, "second", "the line along the shank")
+        second = needed(mark.second, "second", "the line along the shank")
         lines = readings.points_of(mark.shape), readings.points_of(second)
         return readings.twist(*lines, scale, photo.size, point_sd_px=sd), ""
     if scale is None:
@@ -233,42 +238,18 @@ def _along(measure: str, shape: Shape, scale: Scale, sd: float, case: Case) -> E
     return estimate
 
 
-def _depth(measure: str, mark: MarkWish, photo: _Photo, scale: Scale | None, case: Case) -> tuple[Estimate, str]:
-    sd, width = case.scale.point_sd_px, case.item.get("webbing_width_mm")
-    if mark.edge is not None and (measure == "depth from edge" or mark.other_edge is not None):
-        if measure == "depth share":
-            assert mark.other_edge is not None  # noqa: S101 (asked one line above)
-            share = readings.depth_by_share(mark.shape, mark.edge, mark.other_edge, scale, photo.size, point_sd_px=sd)
-            return share, ", square to the drawn edges"
-        if scale is not None:
-            return readings.depth(mark.shape, mark.edge, scale, point_sd_px=sd), ", square to the drawn edge"
-    across = case.scale.points if case.scale.of == "webbing width" else None
-    if across is not None:
-        any_scale = scale or readings.without_millimetres(mark.shape, photo.size)
-        deep, share = readings.depth_by_width_line(mark.shape, across, any_scale, point_sd_px=sd)
-        return (deep if measure == "depth from edge" else share), ", square to the webbing by its drawn width"
-    if scale is None:
-        raise BadInput("The depth share needs the webbing's edges.", "Draw both edges, or the webbing's width.")
-    # No edge is drawn: a cut drawn from the edge inwards is never deeper than it is long.
-    deep = readings.length(mark.shape, scale, point_sd_px=sd)
-    note = ", along the drawn mark (square to the edge it is at most this)"
-    if measure == "depth from edge":
-        return deep, note
-    if width is None:
-        raise BadInput("The depth share needs the webbing's width.", "Enter it with the item, or draw both edges.")
-    return deep.over(width, 0.5), note
-
-
 def _rope(mark: MarkWish, photo: _Photo, scale: Scale, case: Case) -> tuple[Estimate, str]:
     points = readings.points_of(mark.shape)
     about = case.item.get("rope_diameter_mm")
     along = float(readings.length(mark.shape, scale).value)
     if about is not None and len(points) == 2 and along >= 1.5 * about:
-        estimate = rope.rope_diameter(photo.rgb, points, scale, about, point_sd_px=case.scale.point_sd_px)
+        estimate = rope.rope_diameter(photo.rgb, points, scale, about, point_sd_px=pointing_sd(case.scale, photo.size))
         return estimate, f", {rope.METHOD}"
     if len(points) != 2:
         raise BadInput("A rope's diameter needs a straight line.", "Draw it along the rope, or across it.")
-    return readings.length(mark.shape, scale, point_sd_px=case.scale.point_sd_px), ", line drawn across the rope"
+    return readings.length(
+        mark.shape, scale, point_sd_px=pointing_sd(case.scale, photo.size)
+    ), ", line drawn across the rope"
 
 
 def _loss(diameter: Estimate, case: Case) -> Estimate:
@@ -287,7 +268,7 @@ def _rust_grade(share: Estimate) -> Estimate:
 
 
 def _colour(measure: str, mark: MarkWish, photo: _Photo, scale: Scale | None) -> Estimate:
-    reference = _needed(mark.reference, "reference", "a sound patch of the same material")
+    reference = needed(mark.reference, "reference", "a sound patch of the same material")
     corrected = None
     if scale is not None and scale.method == "scale card":
         corrected = colour.correction(colour.patch_means(photo.rgb, scale.map))
@@ -302,28 +283,6 @@ def _colour(measure: str, mark: MarkWish, photo: _Photo, scale: Scale | None) ->
     ends = [grades.grey_scale_value(max(0.0, value * (1 + sign * relative))) for sign in (-1, 1)]
     reach = max(0.25, abs(ends[0] - ends[1]) / 4)
     return Estimate(grade, reach, {"colour difference": reach})
-
-
-def _stitches(measure: str, mark: MarkWish, photo: _Photo, scale: Scale | None) -> Estimate:
-    row = stitching.find_row(photo.rgb, readings.points_of(mark.shape), scale)
-    if measure == "stitch count":
-        return stitching.count(row)
-    if measure == "missing stitches":
-        return stitching.missing(row)
-    if measure == "stitch side difference":
-        second = _needed(mark.second, "second", "the line along the other side of the seam")
-        found = stitching.compare(row, stitching.find_row(photo.rgb, readings.points_of(second), scale))
-        reach = (found.doubtful + 1) / 2
-        return Estimate(float(found.difference), reach, {"doubtful stitches": reach})
-    if scale is None:
-        raise BadInput("Without a scale there is no stitch spacing.", "Draw a known length or lay the scale card.")
-    return stitching.spacing(row, scale)
-
-
-def _needed(shape: Shape | None, key: str, what: str) -> Shape:
-    if shape is None:
-        raise BadInput(f"This measure needs {what}.", f'Draw it and give it as "{key}" of the mark.')
-    return shape
 
 
 def _nominal(case: Case, key: str, what: str) -> float:

@@ -38,11 +38,14 @@ class Strip:
         a shadow or a dark needle hole weighs the same on dark cloth as on a bright band.
     path: (along, 2) photo points of the middle column.
     level: samples lie evenly on the marked plane, so perspective has been taken out.
+    thread: how much the middle differs from both its sides over most of the row, in the logarithm of light, all
+        channels together.
     """
 
     light: NDArray[np.float32]
     path: Array
     level: bool
+    thread: float
 
 
 def even_path(line: Array, scale: Scale | None, step_px: float) -> Array:
@@ -74,11 +77,11 @@ def straightened_row(rgb: NDArray[np.uint8], line: Array, scale: Scale | None, s
         path = path[:: math.ceil(len(path) / _MOST_SAMPLES)]
     window, corner, shrink = _window(rgb, path, shrink)
     wide = _sampled(window, (path - corner) / shrink, HALF + 12)
-    offset, slant = _thread_line(wide)
+    offset, slant, thread = _thread_line(wide)
     middle = path + _normals(path) * shrink * _shifts(len(path), offset, slant)[:, None]
     light = _sampled(window, (middle - corner) / shrink, HALF)
     known = scale is not None and scale.tilt_deg is not None
-    return Strip(light, middle, known)
+    return Strip(light, middle, known, thread)
 
 
 def _window(rgb: NDArray[np.uint8], path: Array, shrink: float) -> tuple[NDArray[np.uint8], Array, float]:
@@ -119,9 +122,9 @@ def _sampled(window: NDArray[np.uint8], path: Array, half: int) -> NDArray[np.fl
     return np.asarray(cv2.LUT(patch, _LOGARITHMS), np.float32)
 
 
-def _thread_line(light: NDArray[np.float32]) -> tuple[float, float]:
+def _thread_line(light: NDArray[np.float32]) -> tuple[float, float, float]:
     """Offset at the middle and slant from end to end of the thread's line, in samples: where a narrow line of another
-    colour than both its sides runs on through most of the row."""
+    colour than both its sides runs on through most of the row. And how much it differs from its sides."""
     count, columns = light.shape[:2]
     # Every second sample tells as much, in half the time.
     part = count // _PARTS
@@ -136,7 +139,7 @@ def _thread_line(light: NDArray[np.float32]) -> tuple[float, float]:
     shown = np.abs(np.median(ridge[np.arange(_PARTS), index], axis=2)).sum(axis=2)
     prior = np.exp(-0.5 * (_OFFSETS[:, None] / _OFF) ** 2 - 0.5 * (_SLANTS[None, :] / _ASKEW) ** 2)
     at = np.unravel_index(int((shown * prior).argmax()), shown.shape)
-    return float(_OFFSETS[at[0]]), float(_SLANTS[at[1]])
+    return float(_OFFSETS[at[0]]), float(_SLANTS[at[1]]), float(shown[at])
 
 
 def threadness(light: NDArray[np.float32], wide: int = 3) -> tuple[Array, Array]:

@@ -38,6 +38,11 @@ THERE, GONE = 0.55, 0.35
 SURELY_GONE, LEAST_OF_USUAL = 0.2, 0.4
 #: Relative standard uncertainty of a spacing, at the least: a seam lies on folds and stands above the scale.
 LEAST_SPREAD = 0.008
+#: Weave has a rhythm too: without a line of another colour than both its sides (logarithm of light, all channels
+#: together) there are no stitches to be counted.
+LEAST_THREAD = 0.4
+#: T² below which plain cloth shows as much (found on pictures of cloth without seams).
+LEAST_STRENGTH = 6.0
 #: By how much the answer must explain the row better than any different one (difference of T²), and how wide the
 #: answers that explain it nearly as well may spread, as share of the spacing; else nothing is claimed.
 LEAST_LEAD, MOST_SPREAD = 0.6, 0.3
@@ -123,7 +128,12 @@ def find_row(rgb: NDArray[np.uint8], line: Array, scale: Scale | None = None) ->
     strip, rhythm, look = found
     if not strip.level:
         rhythm = max(rhythm, look(DRIFTS), key=lambda trial: trial.strength)
-    if rhythm.lead < LEAST_LEAD or rhythm.standard > MOST_SPREAD * rhythm.period:
+    if strip.thread < LEAST_THREAD:
+        raise BadInput(
+            "No line of thread shows along the line.",
+            "Draw it on the stitches; where thread and cloth have one colour, count by hand.",
+        )
+    if rhythm.strength < LEAST_STRENGTH or rhythm.lead < LEAST_LEAD or rhythm.standard > MOST_SPREAD * rhythm.period:
         raise BadInput(
             "No stitch rhythm shows surely along the line.",
             "Draw the line on the stitches, move closer, hold still, and let the light come from the side.",

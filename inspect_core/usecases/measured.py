@@ -59,13 +59,10 @@ def measure_task(
 ) -> dict[str, Any]:
     """As `measure_photo` for one wish of `case_mark`.
 
-    Of a seam both sides are read, and the side that misses more stitches speaks: one side alone would hide the other's
-    gap. A line too short to lie along a rope is refused: taken as drawn across it, its length would pass for the
+    A line too short to lie along a rope is refused: taken as drawn across it, its length would pass for the
     diameter.
     """
     measured = measure_photo(photo_id, scale, [wish], item, services)
-    if MISSING in wish["measure"] and "second" in wish:
-        return _worse_side(measured, photo_id, wish, scale, item, services)
     across = [r for r in measured["readings"] if _ACROSS in r["method"] or r["measure"] == "diameter loss"]
     if not any(_ACROSS in r["method"] for r in across):
         return measured
@@ -80,33 +77,6 @@ def measure_task(
     ]
     kept = [r for r in measured["readings"] if r not in across]
     return {**measured, "readings": kept, "not_measured": [*measured["not_measured"], *missed]}
-
-
-def _worse_side(
-    first: dict[str, Any],
-    photo_id: str,
-    wish: Mapping[str, Any],
-    scale: Mapping[str, Any],
-    item: Item,
-    services: Services,
-) -> dict[str, Any]:
-    turned = {**wish, "shape": wish["second"], "second": wish["shape"]}
-    second = measure_photo(photo_id, scale, [turned], item, services)
-    unread = [miss for side in (first, second) for miss in side["not_measured"] if miss["measure"] == MISSING]
-    if unread:
-        # What cannot be read on one side is not said by the other.
-        apart = ("stitch count", "stitch spacing")
-        missed = {one["measure"]: one for one in (*first["not_measured"], *second["not_measured"])}
-        for measure in apart:
-            missed.setdefault(measure, {**unread[0], "measure": measure})
-        return {**first, "readings": [], "not_measured": list(missed.values())}
-
-    def missing(side: Mapping[str, Any]) -> float:
-        return max(float(r["value"] + r["uncertainty"]) for r in side["readings"] if r["measure"] == MISSING)
-
-    worse = max((second, first), key=missing)
-    readings = [{**r, "method": f"{r['method']}, the worse side"} for r in worse["readings"]]
-    return {**worse, "readings": readings}
 
 
 def sides_of_seam(

@@ -19,7 +19,13 @@ from tests.imaging.photos import encoded, woven
 LINE = {"type": "line", "points": [[400, 300], [400, 400]]}
 CASE: dict[str, Any] = {
     "photo": "strap.jpg",
-    "scale": {"method": "known_length", "points": [[300, 200], [300, 650]], "length_mm": 45, "length_sd_mm": 0.2},
+    "scale": {
+        "method": "known_length",
+        "points": [[300, 200], [300, 650]],
+        "length_mm": 45,
+        "length_sd_mm": 0.2,
+        "point_sd_px": 1.5,
+    },
     "marks": [{"id": "m1", "component": "webbing", "category": "cut", "shape": LINE}],
 }
 PHOTO = encoded(woven(1600, 1200), quality=85)
@@ -81,6 +87,38 @@ def test_depth_from_either_edge_by_the_drawn_webbing_width(start: int) -> None:
     assert values["length"] == pytest.approx(5.0)
     assert values["depth from edge"] == pytest.approx(3.0)
     assert values["depth share"] == pytest.approx(3 / 45)
+
+
+def test_a_mark_along_the_webbing_has_no_depth_by_its_drawn_width() -> None:
+    # 70 degrees off the drawn width, and 50 degrees off it.
+    for sideways, measured in ((82.0, set()), (35.7, {"depth from edge", "depth share"})):
+        slanted = {"type": "line", "points": [[400, 200], [400 + sideways, 230]]}
+        result = _measured(scale=_scale(of="webbing width"), marks=_mark(shape=slanted))
+        assert set(_values(result)) - {"length"} == measured
+        told = {missed["measure"] for missed in result["not_measured"]}
+        assert told == {"depth from edge", "depth share"} - measured
+        assert all("runs along the webbing" in missed["problem"] for missed in result["not_measured"])
+
+
+def test_far_from_the_drawn_width_a_cut_is_at_most_as_deep_as_it_is_long() -> None:
+    far = {"type": "line", "points": [[700, 200], [700, 230]]}
+    result = _measured(scale=_scale(of="webbing width"), marks=_mark(shape=far))
+    found = {reading["measure"]: reading for reading in result["readings"]}
+    for measure in ("depth from edge", "depth share"):
+        assert "at most this" in found[measure]["method"]
+    assert found["depth from edge"]["uncertainty"] == found["length"]["uncertainty"]
+    # The width of the webbing is known from the scale itself.
+    assert found["depth share"]["value"] == pytest.approx(found["length"]["value"] / 45, rel=1e-3)
+
+
+def test_who_does_not_say_how_points_were_drawn_drew_them_on_the_whole_photo() -> None:
+    def uncertainty(**scale: Any) -> float:
+        return float(_measured(scale=_scale(**scale), marks=_mark(measure="length"))["readings"][0]["uncertainty"])
+
+    left_out = {key: value for key, value in CASE["scale"].items() if key != "point_sd_px"}
+    unsaid = _measured(scale=left_out, marks=_mark(measure="length"))["readings"][0]["uncertainty"]
+    # 1600 px of photo on about 400 of a phone.
+    assert unsaid == uncertainty(point_sd_px=4.0) > uncertainty(point_sd_px=2.0) > uncertainty(point_sd_px=1.5)
 
 
 def test_depth_square_to_a_drawn_edge() -> None:
@@ -165,7 +203,8 @@ def test_the_scale_card_is_found_and_measured_by() -> None:
     card = card_png_pixels(10.0)
     picture[700 : 700 + card.shape[0], 250 : 250 + card.shape[1]] = card
     shape = {"type": "line", "points": [[800, 500], [800, 600]]}
-    case = {"photo": "a.jpg", "scale": {"method": "card", "rule_mm": 140.0}, "marks": _mark(shape=shape)}
+    scale = {"method": "card", "rule_mm": 140.0, "point_sd_px": 1.5}
+    case = {"photo": "a.jpg", "scale": scale, "marks": _mark(shape=shape)}
     result = measure_case(case, lambda _: encoded(picture, quality=92))
     assert (card.shape[1], card.shape[0]) == (round(WIDTH_MM * 10), round(HEIGHT_MM * 10))
     assert result["scale"]["mm_per_px"] == pytest.approx(0.1, rel=0.002)

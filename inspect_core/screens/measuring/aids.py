@@ -7,14 +7,12 @@ those that belong to none}. `body["left"]` holds the readings that a person did 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Item
 from inspect_core.domain.marks import Reading
-from inspect_core.domain.photos import Photo
 from inspect_core.screens.work.body import Body, reading_of
 from inspect_core.usecases.measured import task_of
 from inspect_core.usecases.plain import reading_plain
@@ -26,11 +24,9 @@ NONE, KNOWN, CARD = "none", "known_length", "card"
 REGISTERED = {"webbing width": "webbing_width_mm", "rope diameter": "rope_diameter_mm"}
 #: Standard uncertainty of a steel rule's own graduation, mm (common practice, no source).
 RULE_SD_MM = 0.2
-#: Standard uncertainty of one end drawn with the photo magnified until pixels show, and otherwise: about one pixel
-#: of a phone's screen some 400 wide, which is many pixels of the photo (common practice, no source).
-CLOSE_SD_PX, SCREEN_PX = 2.0, 400.0
-#: A mark further than 60 degrees from the line across the webbing has no depth by that line.
-LEAST_COSINE = 0.5
+#: Standard uncertainty of one end drawn with the photo magnified until pixels show (common practice, no source).
+#: Otherwise the measuring side takes the points for drawn on the whole photo.
+CLOSE_SD_PX = 2.0
 
 
 def aid_of(body: Body, photo_id: str) -> Plain:
@@ -105,14 +101,9 @@ def registered(item: Item) -> dict[str, float]:
     return {of: size for of, name in REGISTERED.items() if (size := getattr(item, name)) is not None}
 
 
-def point_sd(aid: Mapping[str, Any], photo: Photo) -> float:
-    """Standard uncertainty of one drawn point in photo pixels, by how closely the person drew."""
-    return CLOSE_SD_PX if aid["close"] else max(CLOSE_SD_PX, max(photo.width, photo.height) / SCREEN_PX)
-
-
-def scale_of(aid: Mapping[str, Any], photo: Photo) -> Plain:
+def scale_of(aid: Mapping[str, Any]) -> Plain:
     """The scale as a measuring case has it; "none" where what it needs is not there yet."""
-    spread = {"point_sd_px": point_sd(aid, photo)}
+    spread = {"point_sd_px": CLOSE_SD_PX} if aid["close"] else {}
     if aid["method"] == CARD:
         return {"method": CARD, **spread} | ({"rule_mm": float(aid["rule_mm"])} if aid["rule_mm"] else {})
     if aid["method"] == KNOWN and aid["line"] and aid["length_mm"]:
@@ -147,18 +138,6 @@ def asked_marks(marks: Sequence[Mapping[str, Any]], aid: Mapping[str, Any]) -> l
             one["region"] = outlines[mark["component"]]
         asked.append(one)
     return asked
-
-
-def runs_along(shape: Mapping[str, Any], across: Sequence[Sequence[float]]) -> bool:
-    """Whether a mark runs more along the webbing than into it, by a line said to lie straight across the webbing.
-
-    Then a depth from that line is not believed: the line may not lie across, and a depth told too small clears gear.
-    """
-    start = shape["points"][0]
-    end = max(shape["points"], key=lambda p: math.dist(p, start))
-    mark, width = ((end[0] - start[0], end[1] - start[1]), (across[1][0] - across[0][0], across[1][1] - across[0][1]))
-    lengths = math.hypot(*mark) * math.hypot(*width)
-    return lengths == 0 or abs(mark[0] * width[0] + mark[1] * width[1]) / lengths < LEAST_COSINE
 
 
 def from_photo(reading: Mapping[str, Any]) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -22,7 +21,6 @@ from inspect_core.screens.measuring.aids import (
     kept_tasks,
     left_key,
     merged,
-    runs_along,
     scale_of,
 )
 from inspect_core.screens.parts.errors import show_error
@@ -32,8 +30,6 @@ from inspect_core.usecases.measure import readings_by_mark
 from inspect_core.usecases.measured import joined, joined_wishes
 from inspect_core.usecases.questions import measures_for
 
-_DEPTHS = ("depth from edge", "depth share")
-
 
 def show(work: Work, photo: Photo) -> None:
     """Measure the photo's marks with the scale chosen, keep what was measured, and say it in words."""
@@ -42,10 +38,9 @@ def show(work: Work, photo: Photo) -> None:
         _keep(work, photo, {})
         return
     aid = aid_of(work.body, photo.id)
-    asked: dict[str, Any] = {"scale": scale_of(aid, photo), "marks": asked_marks(marks, aid)}
+    asked: dict[str, Any] = {"scale": scale_of(aid), "marks": asked_marks(marks, aid)}
     try:
         measured = asking.marks(work, photo.id, asked["scale"], asked["marks"])
-        measured = _with_nearer_depths(_without_doubtful_depths(measured, asked), asked, work, photo.id)
         measured = _with_tasks(measured, aid, work, photo)
     except BartackError as error:
         # No scale, no millimetres: an old reading must not stand beside a scale that was refused.
@@ -60,55 +55,9 @@ def show(work: Work, photo: Photo) -> None:
         _mark(work, number, mark, found.get(mark["id"], ()), measured)
 
 
-def _without_doubtful_depths(measured: Mapping[str, Any], asked: Mapping[str, Any]) -> dict[str, Any]:
-    scale = asked["scale"]
-    if scale.get("of") != "webbing width":
-        return dict(measured)
-    along = {mark["id"] for mark in asked["marks"] if runs_along(mark["shape"], scale["points"])}
-    doubtful = [r for r in measured["readings"] if r["mark"] in along and r["measure"] in _DEPTHS]
-    missed = [
-        {
-            "mark": reading["mark"],
-            "measure": reading["measure"],
-            "problem": "The mark runs along the webbing rather than into it, as the drawn width has it.",
-            "remedy": "Draw the width straight across the webbing from edge to edge, or measure the depth by hand.",
-        }
-        for reading in doubtful
-    ]
-    kept = [reading for reading in measured["readings"] if reading not in doubtful]
-    return {**measured, "readings": kept, "not_measured": [*measured["not_measured"], *missed]}
-
-
-def _with_nearer_depths(
-    measured: dict[str, Any], asked: Mapping[str, Any], work: Work, photo_id: str
-) -> dict[str, Any]:
-    """Where the drawn width lies far from a cut, the cut's own length bounds its depth better than that width does:
-    a line drawn from the edge inwards is at least as long as it is deep."""
-    if asked["scale"].get("of") != "webbing width":
-        return measured
-    spread = {(r["mark"], r["measure"]): r["uncertainty"] for r in measured["readings"]}
-    wide = [
-        {**mark, "measure": list(_DEPTHS)}
-        for mark in asked["marks"]
-        if mark["shape"]["type"] == "line"
-        and spread.get((mark["id"], _DEPTHS[0]), 0.0) > spread.get((mark["id"], "length"), math.inf)
-    ]
-    if not wide:
-        return measured
-    question: dict[str, Any] = {"scale": {**asked["scale"], "of": "other"}, "marks": wide}
-    nearer = asking.marks(work, photo_id, question["scale"], question["marks"])
-    there = {mark["id"] for mark in wide}
-    kept = [r for r in measured["readings"] if r["mark"] not in there or r["measure"] not in _DEPTHS]
-    return {
-        **measured,
-        "readings": [*kept, *nearer["readings"]],
-        "not_measured": [*measured["not_measured"], *nearer["not_measured"]],
-    }
-
-
 def _with_tasks(measured: dict[str, Any], aid: Mapping[str, Any], work: Work, photo: Photo) -> dict[str, Any]:
     """With what was drawn to measure these marks, each at its mark."""
-    scale = scale_of(aid, photo)
+    scale = scale_of(aid)
     wishes = joined_wishes(kept_tasks(aid), work.body["marks"].get(photo.id, []), work.item, scale)
     for wish in wishes.values():
         more = asking.task(work, photo.id, scale, wish)

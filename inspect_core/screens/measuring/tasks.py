@@ -62,7 +62,7 @@ def suggested(work: Work, photo: Photo) -> tuple[Plain, ...]:
         try:
             wish = _wish(work, photo, task, component)
             if "second" in wish and component is Component.STITCHING:
-                found += asking.sides(work, photo.id, scale_of(aid, photo), wish).suggestions
+                found += asking.sides(work, photo.id, scale_of(aid), wish).suggestions
         except BartackError:
             continue  # said where it is drawn
     return tuple({one["id"]: one for one in found}.values())
@@ -167,7 +167,7 @@ def _wish(work: Work, photo: Photo, task: Task, component: Component) -> Plain:
     shapes = [one["shape"] for one in entry["drawn"]]
     # Whatever mark it belongs to, the question stays one and the same, so that it is asked once.
     name = f"{mark['id']}~{task.name}" if mark else f"alone~{task.name}"
-    return case_mark(task, shapes, component, work.item, scale_of(aid, photo), id=name, mark=mark)
+    return case_mark(task, shapes, component, work.item, scale_of(aid), id=name, mark=mark)
 
 
 def _result(work: Work, photo: Photo, task: Task, component: Component) -> None:
@@ -178,7 +178,7 @@ def _result(work: Work, photo: Photo, task: Task, component: Component) -> None:
     if not entry["drawn"]:
         return
     _belongs(work, photo, task, component, entry)
-    scale = scale_of(aid, photo)
+    scale = scale_of(aid)
     try:
         wish = _wish(work, photo, task, component)
         measured = asking.task(work, photo.id, scale, wish)
