@@ -44,6 +44,14 @@ _LATEST = datetime(9999, 12, 31, 23, 59, 59, 999999, tzinfo=UTC)
 #: Numbers after every other of their time, and before.
 _LAST, _FIRST = 1 << 62, 0
 _INSPECTION, _MOVE = 2, 1
+# Looked up by their words: calling an enumeration takes many times as long, and a page has hundreds of them.
+_TYPES = {one.value: one for one in InspectionType}
+_OUTCOMES = {one.value: one for one in Outcome}
+_FOUND = {one.value: one for one in FindingOutcome}
+_COMPONENTS = {one.value: one for one in Component}
+_CATEGORIES = {one.value: one for one in Category}
+_SHAPES = {one.value: one for one in ShapeType}
+_BASES = {one.value: one for one in Basis}
 _NO_PLACE = BadInput("This is no page of an item's history.", "Open the item again.")
 
 
@@ -196,11 +204,11 @@ def _look(
     _, id_, type_, at, offset, by, outcome, hand_outcome, hand_reason, hand_by, corrects, corrected, note, *signed = row
     return Look(
         id=id_,
-        type=InspectionType(type_),
+        type=_TYPES[type_],
         at=on_site(at, offset),
         by=by,
-        outcome=Outcome(outcome),
-        hand=HandDecision(Outcome(hand_outcome), hand_reason, hand_by) if hand_outcome else None,
+        outcome=_OUTCOMES[outcome],
+        hand=HandDecision(_OUTCOMES[hand_outcome], hand_reason, hand_by) if hand_outcome else None,
         corrects=corrects,
         corrected=corrected,
         note=note,
@@ -216,9 +224,9 @@ def _mark(row: tuple[Any, ...]) -> Mark:
     return Mark(
         id_,
         photo_id,
-        Component(component),
-        Category(category),
-        Shape(ShapeType(shape), tuple([Point(x, y) for x, y in points])),
+        _COMPONENTS[component],
+        _CATEGORIES[category],
+        Shape(_SHAPES[shape], tuple([Point(x, y) for x, y in points])),
         tuple([Reading(*values) for values in readings]),
         note,
         made_by,
@@ -227,8 +235,8 @@ def _mark(row: tuple[Any, ...]) -> Mark:
 
 def _finding(row: tuple[Any, ...]) -> Finding:
     _, rule, outcome, reason, source, basis, mark, component, *rest = row
-    part = Component(component) if component else None
-    return Finding(rule, FindingOutcome(outcome), reason, source, Basis(basis), mark, part, *rest)
+    part = _COMPONENTS[component] if component else None
+    return Finding(rule, _FOUND[outcome], reason, source, _BASES[basis], mark, part, *rest)
 
 
 def _move(row: tuple[Any, ...]) -> CustodyEvent:

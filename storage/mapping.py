@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta, timezone
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
 
@@ -29,7 +30,12 @@ def offset_of(at: datetime) -> int:
 
 def on_site(at: datetime, offset: int) -> datetime:
     """A stored time as it was on site."""
-    return at.astimezone(timezone(timedelta(seconds=offset)))
+    return at.astimezone(_zone(offset))
+
+
+@lru_cache(maxsize=256)
+def _zone(offset: int) -> timezone:
+    return timezone(timedelta(seconds=offset))
 
 
 def frozen(values: Mapping[str, Any]) -> Mapping[str, Any]:

@@ -337,7 +337,7 @@ part_tallies = _tally("part_tallies", ("kind", "month", "component", "model", "s
 category_tallies = _tally("category_tallies", ("month", "kind", "model", "site", "category"), "marked")
 #: Marks by what they show, and by the item they lie on.
 mark_tallies = _tally("mark_tallies", ("kind", "month", "component", "category", "model", "site"), "marks")
-mark_items = _tally("mark_items", ("kind", "component", "model", "site", "item_id"), "marks")
+mark_items = _tally("mark_items", ("kind", "component", "month", "model", "site", "item_id"), "marks")
 
 setups = sa.Table(
     "setups",

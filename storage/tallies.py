@@ -89,7 +89,7 @@ def counts_of(inspection: Inspection, item: Item) -> Counts:
         mark_tallies: {
             (kind, month, part.value, category.value, model, site): (many,) for (part, category), many in shown.items()
         },
-        mark_items: {(kind, part.value, model, site, item.id): (many,) for part, many in on_item.items()},
+        mark_items: {(kind, part.value, month, model, site, item.id): (many,) for part, many in on_item.items()},
     }
 
 

@@ -96,15 +96,17 @@ class SqlMarkCounts:
         self, kind: Kind, site: str | None, model: str | None, since: date | None, until: date | None
     ) -> Mapping[str, int]:
         """On how many different items each component was marked: an item counts once, so months do not add up."""
-        if since is None and until is None:
-            own = mark_items.c
-            kept = sa.select(own.component, sa.func.count(own.item_id.distinct()).label("many")).where(own.marks > 0)
-            statement = of_gear(kept.group_by(own.component), mark_items, kind, site, model)
-        else:
-            many = sa.func.count(inspections.c.item_id.distinct()).label("many")
-            counted = sa.select(marks.c.component, many).group_by(marks.c.component)
-            statement = _marks(counted, kind, site, model, since, until)
-        return Counter({row.component: row.many for row in self._work.rows(statement)})
+        own, months, edges = mark_items.c, *whole_months(since, until)
+        found: dict[str, set[str]] = {}
+        if months is not None:
+            kept = sa.select(own.component, own.item_id).where(own.marks > 0).distinct()
+            for row in self._work.rows(within_months(of_gear(kept, mark_items, kind, site, model), mark_items, months)):
+                found.setdefault(row.component, set()).add(row.item_id)
+        for first, last in edges:
+            counted = sa.select(marks.c.component, inspections.c.item_id).distinct()
+            for row in self._work.rows(_marks(counted, kind, site, model, first, last)):
+                found.setdefault(row.component, set()).add(row.item_id)
+        return Counter({component: len(items_) for component, items_ in found.items()})
 
     def marked(
         self,

@@ -271,6 +271,6 @@ _TALLIES = (
     " WHERE n.number % 3 = 0 GROUP BY 1, 2, 3, 4",
     f"INSERT INTO mark_tallies SELECT i.kind, n.month, 'webbing', 'cut', {_MODEL}, n.site, 3 * count(*) {_OF}"
     " WHERE n.number % 3 = 0 GROUP BY 1, 2, 5, 6",
-    f"INSERT INTO mark_items SELECT i.kind, 'webbing', {_MODEL}, n.site, i.id, 3 * count(*) {_OF}"
-    " WHERE n.number % 3 = 0 GROUP BY 1, 3, 4, 5",
+    f"INSERT INTO mark_items SELECT i.kind, 'webbing', n.month, {_MODEL}, n.site, i.id, 3 * count(*) {_OF}"
+    " WHERE n.number % 3 = 0 GROUP BY 1, 3, 4, 5, 6",
 )

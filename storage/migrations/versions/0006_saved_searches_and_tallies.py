@@ -22,7 +22,7 @@ _TALLIES = (
     ("part_tallies", ("kind", "month", "component", "model", "site"), ("looked", "marked")),
     ("category_tallies", ("month", "kind", "model", "site", "category"), ("marked",)),
     ("mark_tallies", ("kind", "month", "component", "category", "model", "site"), ("marks",)),
-    ("mark_items", ("kind", "component", "model", "site", "item_id"), ("marks",)),
+    ("mark_items", ("kind", "component", "month", "model", "site", "item_id"), ("marks",)),
 )
 
 
