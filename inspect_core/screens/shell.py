@@ -16,6 +16,7 @@ from inspect_core.screens import (
     inspection,
     kits,
     people,
+    records,
     register,
     register_import,
     roll,
@@ -28,7 +29,7 @@ from inspect_core.screens import (
     trends,
 )
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.parts import cautions, errors, who
+from inspect_core.screens.parts import cautions, errors, fold, who
 from inspect_core.usecases.services import Services
 
 _STYLE = Path(__file__).with_name("style.css")
@@ -47,6 +48,7 @@ _SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
     ("trends", "Trends", ":material/bar_chart:", trends.show),
     ("rules", "Rules", ":material/gavel:", rules.show),
     ("people", "People", ":material/group:", people.show),
+    ("records", "Records", ":material/verified:", records.show),
     ("sign-in", "Sign in", ":material/login:", sign_in.show),
     ("second-reading", "Read photos blind", ":material/visibility:", second_reading.show),
     ("item", "Item", ":material/history:", history.show),
@@ -59,6 +61,7 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
     """Draw the program. `first` names the screen that opens without an address."""
     st.set_page_config(page_title="Bartack", page_icon=":material/link:", layout="wide")
     st.html(_STYLE)
+    fold.on_phones()
     try:
         services = open_services()
         sign_in.take_claims(services)
