@@ -2,30 +2,60 @@
 
 from __future__ import annotations
 
+from datetime import date
+from typing import Any
+
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from inspect_core.domain.custody import State
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.gear import Kind
+from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import SearchHit
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.looking import saved
 from inspect_core.screens.parts import items
 from inspect_core.screens.parts.sign import PAST_HEADLINES
+from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import search
-from inspect_core.usecases.review import sites
+
+_PAGE = 20
+#: Filters that are lists of words: name of the field, label.
+_LISTS = (
+    ("kinds", "Kind"),
+    ("states", "Stands"),
+    ("sites", "Site"),
+    ("categories", "Mark"),
+    ("makers", "Maker"),
+    ("models", "Model"),
+    ("outcomes", "Outcome"),
+    ("types", "Inspection"),
+    ("people", "Signed by"),
+)
 
 
 def show(frame: Frame) -> None:
     """Text and filters; hits one page at a time."""
     st.title("Search")
-    query = _query(frame)
+    st.text_input(
+        "What to look for",
+        placeholder="tag, serial, maker, words of a finding, a source or a note",
+        max_chars=search.MOST_LETTERS,
+        type="search",
+        key=_key("text"),
+        persist_state="session",
+    )
+    query = _asked()
+    _filters(frame, query)
+    saved.show(frame, query, put=put)
     name = f"search {query}"
     hits: list[SearchHit] = []
     after: str | None = None
     for _ in range(state.page_number(name)):
-        page = search.search(query, frame.services, limit=20, after=after)
+        page = search.search(query, frame.services, limit=_PAGE, after=after)
         hits += page.hits
         after = page.after
         if after is None:
@@ -40,32 +70,102 @@ def show(frame: Frame) -> None:
         )
 
 
-def _query(frame: Frame) -> search.Query:
-    text = st.text_input(
-        "What to look for",
-        placeholder="tag, maker, words of a finding or a note",
-        max_chars=search.MOST_LETTERS,
-        type="search",
-        key=state.widget("search", "text"),
-    )
-    with st.expander("Filters", icon=":material/filter_list:"):
-        left, right = st.columns(2)
-        kinds = left.multiselect("Kind", [k.value for k in Kind], key=state.widget("search", "kinds"))
-        states = right.multiselect("Stands", [s.value for s in State], key=state.widget("search", "states"))
-        categories = left.multiselect("Mark", [c.value for c in Category], key=state.widget("search", "categories"))
-        outcomes = right.multiselect("Outcome", [o.value for o in Outcome], key=state.widget("search", "outcomes"))
-        places = left.multiselect("Site", sites(frame.services), key=state.widget("search", "sites"))
-        since = right.date_input("From", value=None, key=state.widget("search", "since"), format="YYYY-MM-DD")
-        until = right.date_input("To", value=None, key=state.widget("search", "until"), format="YYYY-MM-DD")
+def _key(name: str) -> str:
+    return state.widget("search", name)
+
+
+def _asked() -> search.Query:
+    """The search as the session holds it, so that the fold can tell how much is set before it is drawn."""
+
+    def words(name: str) -> tuple[str, ...]:
+        return tuple(str(one) for one in st.session_state.get(_key(name)) or ())
+
+    def number(name: str) -> float | None:
+        value = st.session_state.get(_key(name))
+        return float(value) if value is not None else None
+
+    def day(name: str) -> date | None:
+        value = st.session_state.get(_key(name))
+        return value if isinstance(value, date) else None
+
     return search.Query(
-        text=text or "",
-        kinds=tuple(map(Kind, kinds)),
-        sites=tuple(places),
-        states=tuple(map(State, states)),
-        categories=tuple(map(Category, categories)),
-        outcomes=tuple(map(Outcome, outcomes)),
-        since=since,
-        until=until,
+        text=str(st.session_state.get(_key("text")) or ""),
+        kinds=tuple(map(Kind, words("kinds"))),
+        sites=words("sites"),
+        states=tuple(map(State, words("states"))),
+        categories=tuple(map(Category, words("categories"))),
+        outcomes=tuple(map(Outcome, words("outcomes"))),
+        since=day("since"),
+        until=day("until"),
+        makers=words("makers"),
+        models=words("models"),
+        people=words("people"),
+        types=tuple(map(InspectionType, words("types"))),
+        damage_from=number("damage_from"),
+        damage_to=number("damage_to"),
+    )
+
+
+def put(query: search.Query) -> None:
+    """Set every field to what a saved search asks for; called before the fields are drawn."""
+    st.session_state[_key("text")] = query.text
+    for name, _ in _LISTS:
+        st.session_state[_key(name)] = [str(one) for one in getattr(query, name)]
+    for name in ("since", "until", "damage_from", "damage_to"):
+        st.session_state[_key(name)] = getattr(query, name)
+
+
+def _filters(frame: Frame, query: search.Query) -> None:
+    told = f"Filters ({query.filters} set)" if query.filters else "Filters"
+    with st.expander(told, icon=":material/filter_list:", key=_key("fold")):
+        found = search.choices(frame.services)
+        names = dict(found.people)
+        offered: dict[str, list[str]] = {
+            "kinds": [one.value for one in Kind],
+            "states": [one.value for one in State],
+            "sites": list(found.sites),
+            "categories": [one.value for one in Category],
+            "makers": list(found.makers),
+            "models": list(found.models),
+            "outcomes": [one.value for one in Outcome],
+            "types": [one.value for one in InspectionType],
+            "people": list(names),
+        }
+        left, right = st.columns(2)
+        for place, (name, label) in enumerate(_LISTS):
+            _many((left, right)[place % 2], name, label, offered[name], names)
+        for side, name, label in ((right, "since", "From"), (left, "until", "To")):
+            side.date_input(label, value=None, key=_key(name), format="YYYY-MM-DD", persist_state="session")
+        for side, name, label in ((left, "damage_from", "Damage used from"), (right, "damage_to", "Damage used to")):
+            side.number_input(
+                label,
+                min_value=0.0,
+                max_value=search.MOST_DAMAGE,
+                value=None,
+                step=0.1,
+                format="%.2f",
+                placeholder="any",
+                help="1 is at the limit of a rule.",
+                key=_key(name),
+                persist_state="session",
+            )
+        st.caption(
+            "Marks, outcomes, inspections, people, days and damage used are of inspections: they leave items out."
+        )
+        st.button("Take all filters off", on_click=put, args=(search.Query(text=query.text),), width="stretch")
+
+
+def _many(side: DeltaGenerator, name: str, label: str, options: list[str], names: dict[str, str]) -> None:
+    kept: Any = st.session_state.get(_key(name))
+    if isinstance(kept, list) and any(one not in options for one in kept):
+        # A saved search may name a site or a maker that no item carries any more; it still finds nothing then.
+        options = [*options, *(one for one in kept if one not in options)]
+    side.multiselect(
+        label,
+        options,
+        format_func=lambda one: TYPE_WORDS[InspectionType(one)] if name == "types" else names.get(one, one),
+        key=_key(name),
+        persist_state="session",
     )
 
 

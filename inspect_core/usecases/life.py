@@ -4,7 +4,7 @@ when, and what can be laid side by side."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from inspect_core.domain.custody import CustodyEvent, Move, Standing, State
@@ -97,15 +97,30 @@ class Span:
 
 
 def custody(item_id: str, services: Services) -> tuple[Span, ...]:
-    """Where an item stood from its first move to today, oldest first; each move begins a span."""
+    """Where an item stood from its first move to today, oldest first; each move begins a span.
+
+    What was entered late stands on its own day, and registering always stands first. The last span is where the item
+    stands now, whatever the days of its moves say.
+    """
     with services.unit_of_work() as uow:
-        events = sorted(uow.custody.of_item(item_id), key=lambda event: event.at)
+        standing = uow.items.standing(item_id)
+        events = sorted(uow.custody.of_item(item_id), key=lambda event: (event.move is not Move.REGISTER, event.at))
         names = {person.id: person.name for person in uow.people.all()}
-    ends: Sequence[datetime | None] = [*(event.at for event in events[1:]), None]
-    return tuple(
-        Span(event.after, event.at, until, event.move, names.get(event.by, event.by), event.reason, event)
-        for event, until in zip(events, ends, strict=False)
-    )
+    if not events:
+        return ()
+    starts = [min(event.at for event in events), *(event.at for event in events[1:])]
+    ends: Sequence[datetime | None] = [*starts[1:], None]
+    spans = [
+        Span(event.after, since, until, event.move, names.get(event.by, event.by), event.reason, event)
+        for event, since, until in zip(events, starts, ends, strict=True)
+    ]
+    if spans[-1].state is not standing.state:
+        since = max(spans[-1].since, standing.since)
+        spans[-1] = replace(spans[-1], until=since)
+        cause = next((event for event in reversed(events) if event.after is standing.state), events[-1])
+        by = names.get(cause.by, cause.by)
+        spans.append(Span(standing.state, since, None, cause.move, by, standing.reason, cause))
+    return tuple(spans)
 
 
 @dataclass(frozen=True, slots=True)

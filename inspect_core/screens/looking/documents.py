@@ -20,8 +20,8 @@ def show(frame: Frame, view: LifeView) -> None:
     """Every paper, made when its button is pressed."""
     item = view.item
     st.markdown("#### Tag and label")
-    papers.tag(frame, item, view.standing)
-    papers.label(frame, item)
+    papers.tag(frame, item, view.standing, place="papers")
+    papers.label(frame, item, place="papers")
     st.markdown(f"#### Certificates ({view.figures.inspections})")
     name = f"certificates {item.id}"
     page = life.life(item.id, frame.services, Wanted(), limit=_ROWS * state.page_number(name)).page

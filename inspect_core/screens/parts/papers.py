@@ -31,8 +31,9 @@ def certificate(frame: Frame, item: Item, inspection: Inspection | Look) -> None
     )
 
 
-def tag(frame: Frame, item: Item, standing: Standing) -> None:
-    """The tag to tie to gear that must not be used; nothing for gear in service or destroyed."""
+def tag(frame: Frame, item: Item, standing: Standing, *, place: str = "") -> None:
+    """The tag to tie to gear that must not be used; nothing for gear in service or destroyed. `place` tells one button
+    from another on the same page."""
     words = _TAG_WORDS.get(standing.state)
     if words is None:
         return
@@ -43,16 +44,22 @@ def tag(frame: Frame, item: Item, standing: Standing) -> None:
         by = past.name_of(event.by) if event else ""
         return withdrawal_tag(TagData(item, standing, by, event.inspection_id if event else None))
 
-    _button(words, made, f"{_file(item)}-tag.pdf", state.widget("tag paper", item.id), ":material/label_off:")
+    _button(
+        words,
+        made,
+        f"{_file(item)}-tag.pdf",
+        state.widget("tag paper", item.id, *filter(None, [place])),
+        ":material/label_off:",
+    )
 
 
-def label(frame: Frame, item: Item) -> None:
+def label(frame: Frame, item: Item, *, place: str = "") -> None:
     """The item's own label with its QR code."""
     _button(
         "QR label (PDF)",
         lambda: item_labels([item], printed_on=frame.today, grid=ROLL),
         f"{_file(item)}-label.pdf",
-        state.widget("label", item.id),
+        state.widget("label", item.id, *filter(None, [place])),
         ":material/qr_code:",
     )
 
