@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from inspect_core.domain.errors import BadInput
 from inspect_core.terminal.common import Session, json_option, print_json, read_bytes, read_json
 from inspect_core.terminal.looking import Day
 
@@ -137,6 +138,8 @@ def restore(session: Session, bag: str, as_json: bool) -> None:
     from inspect_core import bootstrap
     from inspect_core.usecases.restore import restore as build
 
+    if session.store and "://" in session.store:
+        raise BadInput("An archive is restored into a folder.", "Give --store a new folder.")
     target = Path(session.store).expanduser() if session.store else bootstrap.default_store()
     with _progress() as progress:
         account = build(Path(bag), target, bootstrap.open_services, progress)

@@ -26,7 +26,7 @@ from inspect_core.usecases.acting import acting
 from inspect_core.usecases.bag_writer import BagWriter, writing_bag
 from inspect_core.usecases.services import Services
 
-Progress = Callable[[int, int, str], None]
+Progress = Callable[[int, int, str], object]
 FORMAT = "bartack archive 1"
 _COPIES = ("preview", "thumb")
 _PAGE = 500

@@ -17,7 +17,7 @@ from typing import IO
 
 from inspect_core.domain.errors import BadInput
 
-Progress = Callable[[int, int, str], None]
+Progress = Callable[[int, int, str], object]
 _PART = 1 << 20
 #: A file of a zip larger than this may not grow to more than so many times what it takes in the zip.
 _FREE_TO_GROW, _MOST_GROWTH = 10_000_000, 200

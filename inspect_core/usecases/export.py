@@ -25,7 +25,7 @@ from inspect_core.usecases.export_records import Flattened, Plain, objects
 from inspect_core.usecases.intake import photo_copy
 from inspect_core.usecases.services import Services
 
-Progress = Callable[[int, int, str], None]
+Progress = Callable[[int, int, str], object]
 FORMATS = ("csv", "xlsx", "json", "annotations")
 _ENDINGS = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif"}
 _README = """\

@@ -1,7 +1,8 @@
 """Where exported rows go: CSV files, one workbook, or JSON lines. Each writes as it goes.
 
 Text that a spreadsheet would take for a formula (it begins with = + - @, a tab or a line break) gets an apostrophe
-before it in CSV and XLSX, after the advice of OWASP on CSV injection (from memory). Numbers stay numbers.
+before it in CSV and XLSX, after the advice of OWASP on CSV injection (from memory); an import takes it off again.
+Numbers stay numbers.
 """
 
 from __future__ import annotations
@@ -13,8 +14,8 @@ from pathlib import Path
 from typing import IO, Any, Protocol
 
 from inspect_core.usecases.export_records import Flattened, Plain, Row
+from inspect_core.usecases.import_table import guarded as guarded_text
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 #: Limits of a sheet (ECMA-376 as spreadsheet programs keep it, from memory): rows, and signs in a cell.
 _MOST_ROWS, _MOST_SIGNS = 1_048_576, 32_767
 _CUT = "… (cut here; CSV and JSON hold it whole)"
@@ -30,9 +31,7 @@ class Sink(Protocol):
 
 def guarded(value: Any) -> Any:
     """The value as a cell: text that would be a formula gets an apostrophe before it."""
-    if isinstance(value, str) and value.startswith(_FORMULA):
-        return f"'{value}"
-    return value
+    return guarded_text(value) if isinstance(value, str) else value
 
 
 class CsvFiles:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from inspect_core.domain.errors import NotFound
 from inspect_core.domain.record import TreeHead
-from inspect_core.ledger import head_from_plain, head_plain
+from inspect_core.ledger import fingerprint, head_from_plain, head_plain
 from inspect_core.usecases.services import Services
 
-__all__ = ["all_heads", "head_from_plain", "head_plain", "newest_head"]
+__all__ = ["all_heads", "head_from_plain", "head_plain", "key_of", "newest_head"]
 
 
 def newest_head(services: Services) -> TreeHead:
@@ -17,6 +17,11 @@ def newest_head(services: Services) -> TreeHead:
     if head is None:
         raise NotFound("No head of the account was signed yet.", "Record something first; each record signs one.")
     return head
+
+
+def key_of(head: TreeHead) -> str:
+    """The fingerprint of the key that signed a head."""
+    return fingerprint(head.public_key)
 
 
 def all_heads(services: Services) -> tuple[TreeHead, ...]:

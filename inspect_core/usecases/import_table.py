@@ -22,8 +22,8 @@ MOST_UNPACKED = 300 * 1024 * 1024
 MOST_PARTS = 2_000
 _DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 #: Spreadsheets run a cell that begins so as a formula; such a cell is written behind an apostrophe.
-_FORMULA = re.compile(r"[=+\-@\t\r]")
-_GUARDED = re.compile(r"'[=+\-@\t\r]")
+_FORMULA = re.compile(r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
+_GUARDED = re.compile(r"'[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from inspect_core.usecases.bag_reader import Bag, reading_bag
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.verify import Account, verify
 
-Progress = Callable[[int, int, str], None]
+Progress = Callable[[int, int, str], object]
 #: A building site of an interrupted restore is cleared away when it is older than this, in seconds.
 _OLD = 86_400.0
 

@@ -22,7 +22,7 @@ from inspect_core.usecases.verify_report import Account, Fault, Findings, Names
 
 __all__ = ["Account", "Fault", "verify"]
 
-Progress = Callable[[int, int, str], None]
+Progress = Callable[[int, int, str], object]
 _PAGE = 500
 _ONCE = tuple(kind for kind in KINDS if not kind.replaced)
 _REPLACED = tuple(kind for kind in KINDS if kind.replaced)
