@@ -264,7 +264,7 @@ class SqlSearch:
 
     def _exact(self, text: str) -> int | None:
         """The row of the item whose whole tag was typed: it comes before those whose tag only starts so."""
-        row = self._work.first(_TAGGED, {"tag": text.strip().upper()})
+        row = self._work.first(_TAGGED, {"tag": text.replace("\0", " ").strip().upper()})
         return _ITEMS + row.number if row else None
 
     def _hits(self, docs: Sequence[Row[Any]]) -> tuple[SearchHit, ...]:

@@ -18,6 +18,8 @@ from storage.indexed_words import CODE, CODE_OF, TypedWord
 from storage.tables import people, search_docs
 
 _OWN, _ABOUT, _FACETS = "A", "B", "BC"
+#: No record has it: everything stored is parted at such signs.
+_NO_WORD = "zz none"
 _words: sa.ColumnElement[Any] = sa.literal_column("search_docs.words")
 
 
@@ -48,7 +50,12 @@ def _facets(facets: Sequence[str]) -> str:
 
 def _typed(word: TypedWord, weights: str) -> str:
     """The runs of letters and digits of a typed word, one after the other."""
-    runs = "".join(sign if _is_searched(sign) else " " for sign in word.text).split()
+    text = unicodedata.normalize("NFC", word.text)
+    # What is left of accents that stand by themselves goes, as it does in the other engine.
+    kept = "".join(sign for sign in text if unicodedata.category(sign) != "Mn")
+    runs = "".join(sign if _is_searched(sign) else " " for sign in kept).split()
+    if not runs:
+        return _lexeme("", "")
     parts = [_lexeme(run, weights) for run in runs[:-1]]
     parts.append(_lexeme(runs[-1], ("*" if word.starts else "") + weights))
     return "(" + " <-> ".join(parts) + ")"
@@ -58,11 +65,13 @@ def _lexeme(text: str, flags: str) -> str:
     # Letters and digits alone, in quotes: nothing in it is syntax. Accents and case go in the database, as they
     # went when the words were stored.
     kept = "".join(sign for sign in text if _is_searched(sign))
-    return f"'{kept}':{flags}"
+    return f"'{kept or _NO_WORD}':{flags}"
 
 
 def _is_searched(sign: str) -> bool:
-    return unicodedata.category(sign)[0] in "LN"
+    """Letters and digits, but none of which `unaccent` makes an apostrophe, which would end the quotes."""
+    parts = [unicodedata.category(part) for part in unicodedata.normalize("NFKD", sign)]
+    return parts[0][0] in "LN" and "Lm" not in parts
 
 
 def _query(expression: str) -> sa.ColumnElement[Any]:

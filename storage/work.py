@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import nullcontext
 from functools import cache
 from typing import Any
 
@@ -137,7 +138,10 @@ class Work:
 
     def _execute(self, statement: Executable, values: Any, clash: BartackError | None = None) -> sa.CursorResult[Any]:
         self._check_writes()
-        with database_faults(clash):
+        # PostgreSQL gives up the whole transaction at a refused statement; where a clash is foreseen, the unit of work
+        # may go on after it as it does in SQLite.
+        foreseen = self._connection.begin_nested() if clash and self.dialect != "sqlite" else nullcontext()
+        with database_faults(clash), foreseen:
             result = self._connection.execute(statement, values)
             assert isinstance(result, sa.CursorResult)  # noqa: S101 - tells the type checker what Core gives back
             return result

@@ -19,6 +19,8 @@ from storage.migrations import upgrade
 from storage.unit_of_work import unit_of_work_factory
 from tests.storage import made
 
+pytestmark = pytest.mark.sqlite
+
 
 @pytest.mark.parametrize(
     ("pragma", "value"),

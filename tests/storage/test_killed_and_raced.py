@@ -22,7 +22,10 @@ from storage.unit_of_work import unit_of_work_factory
 from tests.storage import made
 from tests.storage.in_processes import COPIES, INSPECTION, ORIGINAL, PHOTO, save
 
-pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that fork")
+pytestmark = [
+    pytest.mark.sqlite,
+    pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that fork"),
+]
 
 
 def _run(*words: str) -> dict[str, Any]:

@@ -24,6 +24,8 @@ from storage.tables import metadata
 from storage.unit_of_work import unit_of_work_factory
 from tests.storage import made
 
+pytestmark = pytest.mark.sqlite
+
 
 def _ours(name: str | None, kind: str, _parents: object) -> bool:
     return not (kind == "table" and name is not None and is_index_table(name))

@@ -177,6 +177,7 @@ def _everything(engine: Engine) -> list[list[tuple[object, ...]]]:
         return [[tuple(row) for row in connection.execute(sa.select(table))] for table in TABLES]
 
 
+@pytest.mark.sqlite
 def test_a_tally_that_is_wrong_is_told(engine: Engine, units: UnitOfWorkFactory) -> None:
     with units(write=True) as unit:
         unit.items.add(made.item(), made.standing("item-1"))
@@ -215,6 +216,7 @@ def test_a_store_that_was_filled_before_is_counted_and_worded_when_it_is_opened(
         assert unit.search.find("beryllium").hits
 
 
+@pytest.mark.sqlite
 def test_an_upgrade_that_fails_while_it_counts_leaves_the_store_as_it_was(engine: Engine) -> None:
     with engine.begin() as connection:
         connection.execute(sa.delete(kept_settings))
