@@ -67,7 +67,7 @@ def _photo(frame: Frame, person: Person, waiting: ReadingList) -> None:
 def _form(frame: Frame, person: Person, photo: UnreadPhoto) -> None:
     answer_key = state.widget("second reading", photo.photo_id)
     note_key = state.widget("second reading note", photo.photo_id)
-    st.pills("The worst that you see", _ANSWERS, format_func=_said, key=answer_key)
+    st.pills("The worst that you see", _ANSWERS, format_func=_said, key=answer_key, wrap=True)
     st.text_input("Note (may stay empty)", max_chars=MOST_NOTE, key=note_key)
     st.button(
         "Record and show the next",

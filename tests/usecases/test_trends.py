@@ -248,12 +248,12 @@ def test_a_day_of_change_divides_every_question(site: Site) -> None:
     assert (before.until, after.since, before.change) == (date(2026, 3, 31), date(2026, 4, 1), None)
     for question in QUESTIONS:
         shown = figures(site.services, question, scope, by="kind" if question == "rates" else "")
-        told = " ".join(one.title + " ".join((*one.table.head, *one.notes)) for one in shown)
+        told = " ".join(one.title + " ".join(one.table.head) for one in shown)
         # Lives are compared by when they were first used, what is coming lies ahead.
         assert ("efore" in told) or question in ("life", "coming"), question
     rated = figures(site.services, "rates", scope)[2]
     # Garwood's interval of 4, divided by 12 inspections; nine later inspections are too few for a rate.
-    assert rated.table.rows[0] == ("All gear", "4 in 12", "33.3 (9.1 to 85.3)", "too few", "")
+    assert rated.table.rows[0] == ("All gear", "4 in 12: 33.3 (9.1 to 85.3)", "too few")
     assert "cohort" in QUESTIONS["life"].splits(scope) and "cohort" not in QUESTIONS["life"].splits(ALL)
 
 

@@ -78,16 +78,16 @@ def beside(
         cells = [label]
         for side, estimate in zip(names, both, strict=True):
             if estimate is None:
-                cells += ["too few", ""]
+                cells.append("too few")
                 continue
             drawn.append((label, side, estimate.value, estimate.low, estimate.high))
             ends = span(estimate.low, estimate.high) if share else f"{estimate.low:.1f} to {estimate.high:.1f}"
             value = percent(estimate.value) if share else f"{estimate.value:.1f}"
-            cells += [estimate.counted, f"{value} ({ends})"]
+            cells.append(f"{estimate.counted}: {value} ({ends})")
         if any(both):
             rows.append(cells)
     table = pd.DataFrame(drawn, columns=["label", "side", "value", "low", "high"])
-    head = ("Group", f"Counted {names[0]}", capital(names[0]), f"Counted {names[1]}", capital(names[1]))
+    head = ("Group", capital(names[0]), capital(names[1]))
     return Figure(
         name,
         f"Before and after: {title[:1].lower()}{title[1:]}",
@@ -99,7 +99,7 @@ def beside(
         method,
         chart=trend_charts.sides(table, title, names, share=share) if len(table) else None,
         words=f"{title}, {names[0]} and {names[1]}. " + "; ".join(", ".join(row) for row in rows),
-        notes=(CAUTION,),
+        notes=() if CAUTION in says else (CAUTION,),
     )
 
 
