@@ -10,6 +10,7 @@ from inspect_core.reports.trend_report import Section, TrendReportData, trend_re
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.trends_ahead import outlook, spend
 from inspect_core.usecases.trends_figures import QUESTIONS, figures
+from inspect_core.usecases.trends_figures.common import items
 from inspect_core.usecases.trends_scope import Scope
 from inspect_core.usecases.trends_why import why
 
@@ -55,15 +56,15 @@ def summary(services: Services, scope: Scope, shown: Mapping[str, tuple[Figure, 
     """One paragraph: what left and why, how long gear lasts, how often damage is found and whether that changed,
     whether inspectors agree, what it cost and what is coming. Every sentence is one that stands over a figure."""
     whole = scope.whole()
-    reasons = why(services, whole).reasons
+    many = len(why(services, whole).reasons.items)
     told = [
-        f"{len(reasons.items)} items were withdrawn." if reasons.items else "",
+        f"{items(many)} {'was' if many == 1 else 'were'} withdrawn." if many else "",
         shown["why"][0].says,
         shown["life"][0].says,
         shown["rates"][0].says,
         shown["rates"][1].says,
         shown["agree"][0].says,
-        spend(services, whole).in_words if reasons.items else "",
+        spend(services, whole).in_words if many else "",
         outlook(services, whole).in_words,
     ]
     if scope.change is not None:
