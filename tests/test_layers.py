@@ -8,6 +8,8 @@ import pytest
 ROOT = Path(__file__).parent.parent
 CORE = ROOT / "inspect_core"
 DOMAIN = {"inspect_core.domain"}
+#: The protocols, in a few files because one would be too long; they may name each other.
+PORTS = {f"inspect_core.{path.stem}" for path in CORE.glob("ports*.py")}
 MIDDLE = {
     "inspect_core.domain",
     "inspect_core.rules",
@@ -16,12 +18,8 @@ MIDDLE = {
     "inspect_core.trends",
     "inspect_core.ledger",
     "inspect_core.deciding",
-    "inspect_core.ports",
-    "inspect_core.ports_outside",
-    "inspect_core.ports_people",
-    "inspect_core.ports_account",
-    "inspect_core.ports_trends",
     "inspect_core.reports",
+    *PORTS,
 }
 #: Package → what it may import of ours, besides itself.
 MAY_IMPORT = {
@@ -32,29 +30,13 @@ MAY_IMPORT = {
     "inspect_core.trends": DOMAIN,
     "inspect_core.ledger": DOMAIN,
     "inspect_core.deciding": DOMAIN | {"inspect_core.rules.model", "inspect_core.rules.intervals"},
-    "inspect_core.ports": DOMAIN
-    | {
-        "inspect_core.ports_outside",
-        "inspect_core.ports_account",
-        "inspect_core.ports_people",
-        "inspect_core.ports_trends",
-    },
-    "inspect_core.ports_outside": DOMAIN,
-    "inspect_core.ports_people": DOMAIN,
-    "inspect_core.ports_account": DOMAIN,
-    "inspect_core.ports_trends": DOMAIN,
-    "inspect_core.watch": DOMAIN | {"inspect_core.ports"},
+    **dict.fromkeys(PORTS, DOMAIN | PORTS),
+    "inspect_core.watch": DOMAIN | PORTS,
     "inspect_core.reports": DOMAIN | {"inspect_core.trends", "inspect_core.imaging.draw"},
     "inspect_core.usecases": MIDDLE,
-    "storage": DOMAIN
-    | {
-        "inspect_core.ports",
-        "inspect_core.ports_account",
-        "inspect_core.ports_people",
-        "inspect_core.ports_trends",
-        "inspect_core.ports_outside",
-    },
+    "storage": DOMAIN | PORTS,
     "inspect_core.bootstrap": DOMAIN
+    | PORTS
     | {"inspect_core.usecases", "inspect_core.rules", "inspect_core.watch", "storage", "sample_images"},
     "inspect_core.screens": {
         "inspect_core.usecases",
