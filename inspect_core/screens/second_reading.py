@@ -5,10 +5,12 @@ from __future__ import annotations
 import streamlit as st
 
 from inspect_core.domain.access import Action, may
-from inspect_core.domain.errors import BartackError
+from inspect_core.domain.errors import BartackError, Conflict, NotAllowed
+from inspect_core.domain.gear import Kind
 from inspect_core.domain.marks import Category
 from inspect_core.domain.people import Person
 from inspect_core.domain.second_reading import CANNOT_TELL, MOST_NOTE, SOUND, UnreadPhoto
+from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures, who
@@ -20,7 +22,7 @@ _ANSWERS = (SOUND, *(category.value for category in Category), CANNOT_TELL)
 
 
 def show(frame: Frame) -> None:
-    """One photo after another, until the reader stops or there is none left."""
+    """A few photos, one after another; then a pause, or the end where there is none left."""
     st.title("Read photos blind")
     person = who.required(frame)
     if person is None:
@@ -28,11 +30,36 @@ def show(frame: Frame) -> None:
     if not may(person, Action.SECOND_READING, frame.today):
         st.info("Photos are read blind by a competent person. Pick who does it.", icon=":material/info:")
         return
+    held = state.handed_out(person.id)
+    if held:
+        _photo(frame, person, UnreadPhoto(held[0][0], held[0][1], Kind(held[0][2])), len(held))
+        return
     waiting = photos_to_read(person.id, frame.services)
     if not waiting.photos:
         _none(frame, waiting)
-        return
-    _photo(frame, person, waiting)
+    elif held is None:
+        _hand_out(person, waiting)
+        _photo(frame, person, waiting.photos[0], len(waiting.photos))
+    else:
+        _pause(frame, person, waiting)
+
+
+def _hand_out(person: Person, waiting: ReadingList) -> None:
+    photos = [[photo.photo_id, photo.inspection_id, photo.kind.value] for photo in waiting.photos]
+    state.hand_out(person.id, photos)
+
+
+def _pause(frame: Frame, person: Person, waiting: ReadingList) -> None:
+    st.success(f"Thank you. You have read {waiting.read} in all.", icon=":material/check:")
+    st.button(
+        f"Read {len(waiting.photos)} more",
+        type="primary",
+        width="stretch",
+        key=state.widget("second reading", "more"),
+        on_click=_hand_out,
+        args=(person, waiting),
+    )
+    frame.link("trends", "See whether inspectors agree", icon=":material/bar_chart:", ask="agree")
 
 
 def _none(frame: Frame, waiting: ReadingList) -> None:
@@ -44,8 +71,7 @@ def _none(frame: Frame, waiting: ReadingList) -> None:
     frame.link("trends", "See whether inspectors agree", icon=":material/bar_chart:", ask="agree")
 
 
-def _photo(frame: Frame, person: Person, waiting: ReadingList) -> None:
-    photo = waiting.photos[0]
+def _photo(frame: Frame, person: Person, photo: UnreadPhoto, left_to_read: int) -> None:
     left, right = st.columns([3, 2], gap="large")
     with left:
         try:
@@ -58,8 +84,9 @@ def _photo(frame: Frame, person: Person, waiting: ReadingList) -> None:
         st.markdown(f"**What does this photo of a {plain(photo.kind.value)} show?**")
         _form(frame, person, photo)
         st.caption(
-            f"You have read {waiting.read}. Judge only what you see. You are not shown what was found before, and your "
-            "answer changes no item: it shows how far inspectors agree. An answer cannot be taken back."
+            f"{wording.count(left_to_read, 'photo')} to read in this round. Judge only what you see. You are not shown "
+            "what was found before, and your answer changes no item: it shows how far inspectors agree. An answer "
+            "cannot be taken back."
         )
         frame.link("trends", "Stop here", icon=":material/bar_chart:", ask="agree")
 
@@ -99,7 +126,10 @@ def _record(frame: Frame, person: Person, photo: UnreadPhoto, answer_key: str, n
     )
     try:
         record_second_reading(command, frame.services)
+    except (Conflict, NotAllowed) as error:  # read meanwhile in another window: the next one follows
+        tell_error(error)
     except BartackError as error:
         tell_error(error)
         return
     state.used(name)
+    state.hand_out(person.id, (state.handed_out(person.id) or [])[1:])

@@ -15,6 +15,7 @@ _NEWS = "news"
 _ONCE = "once"
 _PAGES = "pages"
 _SETUP = "set-up habits"
+_HANDED_OUT = "photos to read"
 
 _ID = re.compile(r"[0-9a-f]{32}")
 
@@ -142,3 +143,16 @@ def setup_habits() -> dict[str, str]:
 
 def set_setup_habit(name: str, value: str) -> None:
     st.session_state[_SETUP] = setup_habits() | {name: value}
+
+
+def handed_out(person_id: str) -> list[list[str]] | None:
+    """Photos that this session still has to read blind as [photo, inspection, kind]; None before any were handed out
+    to that person, empty when all are read."""
+    held = st.session_state.get(_HANDED_OUT)
+    if not isinstance(held, dict) or held.get("by") != person_id:
+        return None
+    return [[str(part) for part in photo] for photo in held["photos"]]
+
+
+def hand_out(person_id: str, photos: list[list[str]]) -> None:
+    st.session_state[_HANDED_OUT] = {"by": person_id, "photos": photos}

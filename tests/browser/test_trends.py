@@ -167,7 +167,7 @@ def test_a_photo_is_read_blind_and_the_next_one_follows(url: str, page: Any) -> 
     faults = faults_on(page, "second reading")
     press(page, "radio", "Burn")
     press(page, "button", "Record and show the next")
-    page.get_by_text("You have read 1.", exact=False).first.wait_for()
+    page.get_by_text("5 photos to read in this round", exact=False).first.wait_for()
     press(page, "link", "Stop here") if page.get_by_role("link", name="Stop here").count() else None
     assert faults == []
 

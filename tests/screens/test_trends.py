@@ -158,6 +158,22 @@ def test_photos_are_read_blind_one_after_another(tmp_path: Path) -> None:
         assert [(row.first, row.second) for row in uow.second_readings.all()] == [("cut", "fray")] * 2
 
 
+def test_after_a_round_of_photos_there_is_a_pause(tmp_path: Path) -> None:
+    services = site(tmp_path)
+    other = add_person(Person("d" * 32, "Inspector 4", Role.COMPETENT_PERSON), services)
+    for number in range(1, 9):
+        _damaged(services, _registered(services, number), Category.CUT, seed=number)
+    app = screen(services, "second-reading", other)
+    for left in range(6, 0, -1):
+        assert f"{left} photo{'s' if left > 1 else ''} to read in this round" in words(app)
+        next(group for group in app.get("button_group") if group.label == "The worst that you see").set_value("cut")
+        app.run()
+        button(app, "Record and show the next").click().run()
+    assert "You have read 6 in all." in words(app)
+    button(app, "Read 2 more").click().run()
+    assert "2 photos to read in this round" in words(app)
+
+
 def test_who_may_not_read_blind_is_told_so(planted: Services) -> None:
     app = screen(planted, "second-reading", WORKER)
     assert not app.exception
