@@ -30,7 +30,6 @@ from inspect_core.usecases.services import Services
 
 #: The heading in an inspection's note under which stands what was measured without a mark.
 HEADING = "Measured, nothing marked:"
-MISSING = "missing stitches"
 _ACROSS = "line drawn across the rope"
 
 

@@ -15,7 +15,7 @@ from inspect_core.domain.people import Person, Role
 from inspect_core.usecases.register import RegisterItem, add_person, parse_item, register
 from inspect_core.usecases.services import Services
 from tests.browser.conftest import ROOT
-from tests.browser.marking_hands import Fingers, sheet_box, show_stage
+from tests.browser.marking_hands import Fingers
 
 APP = ROOT / "streamlit_app.py"
 WORKER = Person("a" * 32, "Worker 7", Role.WORKER)
@@ -103,13 +103,22 @@ def upload(page: Any, data: bytes, name: str = "photo.jpg") -> None:
     settled(page)
 
 
-def draw_line(page: Any, path: Sequence[Sequence[float]], photo_width: int) -> None:
-    """Draws along photo pixels, by finger on a phone and by mouse at a desk."""
-    show_stage(page)
-    page.wait_for_timeout(100)
-    box = sheet_box(page)
+def clients_of(page: Any, path: Sequence[Sequence[float]], photo_width: int, surface: int = 0) -> list[tuple[int, int]]:
+    """Where photo pixels lie on the screen, with the drawing surface of that number brought into view."""
+    page.locator(".surface").nth(surface).evaluate("node => node.scrollIntoView({block: 'center'})")
+    page.wait_for_timeout(300)
+    box = (
+        page.locator(".sheet")
+        .nth(surface)
+        .evaluate("node => { const b = node.getBoundingClientRect(); return {x: b.x, y: b.y, width: b.width} }")
+    )
     scale = box["width"] / photo_width
-    clients = [(round(box["x"] + x * scale), round(box["y"] + y * scale)) for x, y in path]
+    return [(round(box["x"] + x * scale), round(box["y"] + y * scale)) for x, y in path]
+
+
+def draw_line(page: Any, path: Sequence[Sequence[float]], photo_width: int, *, surface: int = 0) -> None:
+    """Draws along photo pixels, by finger on a phone and by mouse at a desk."""
+    clients = clients_of(page, path, photo_width, surface)
     if page.evaluate("() => navigator.maxTouchPoints > 0"):
         fingers = Fingers(page)
         fingers.down(clients[0])
@@ -123,6 +132,27 @@ def draw_line(page: Any, path: Sequence[Sequence[float]], photo_width: int) -> N
             page.mouse.move(*client, steps=4)
         page.mouse.up()
     settled(page)
+
+
+def click_corners(page: Any, path: Sequence[Sequence[float]], photo_width: int, *, surface: int = 0) -> None:
+    """Clicks the corners of an area one after another, then Finish."""
+    for client in clients_of(page, path, photo_width, surface):
+        page.mouse.click(*client)
+    page.get_by_role("button", name="Finish").locator("visible=true").click()
+    settled(page)
+
+
+def choose(page: Any, label: str, option: str) -> None:
+    """Picks an entry of a list whose name begins with `label`; a list that closes under the hand is opened again."""
+    one = page.get_by_role("option", name=option, exact=True).first
+    for _ in range(4):
+        press(page, "combobox", label, exact=False)
+        try:
+            one.wait_for(timeout=4000)
+            break
+        except PlaywrightTimeout:
+            page.keyboard.press("Escape")
+    press(page, "option", option)
 
 
 def ends_of(shape: dict[str, Any]) -> list[list[float]]:

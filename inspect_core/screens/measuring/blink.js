@@ -34,7 +34,7 @@ function makeShow(parent) {
   const today = node("img", { alt: "" });
   const which = node("p", { class: "which", role: "status", "aria-live": "off" });
   const run = node("button", { type: "button" });
-  const other = node("button", { type: "button" }, "Show the other one");
+  const other = node("button", { type: "button" }, "Show the other");
   const style = node("style");
   style.textContent = STYLE;
   const root = node("div", { class: "blink" }, style, node("div", { class: "sheets" }, then, today, which), node("div", { class: "row" }, run, other));
