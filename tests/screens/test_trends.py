@@ -132,7 +132,7 @@ def test_a_day_of_change_shows_both_sides(planted: Services) -> None:
 def test_every_figure_can_be_taken_away(planted: Services) -> None:
     app = screen(planted, "trends", MANAGER)
     labels = [button.proto.label for button in app.get("download_button")]
-    assert labels == ["Chart PNG", "Chart SVG", "Figures CSV", "All questions as a report (PDF)"]
+    assert labels == ["PNG", "SVG", "CSV", "All questions as a report (PDF)"]
 
 
 def test_photos_are_read_blind_one_after_another(tmp_path: Path) -> None:

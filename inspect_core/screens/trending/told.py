@@ -87,12 +87,15 @@ def _table(table: Table) -> None:
 
 def _take_away(figure: Figure, today: str) -> None:
     """Chart and figures as files, each made when its button is pressed."""
+    if not (figure.drawn or figure.table.rows):
+        return
+    st.caption("Take away the chart and its figures" if figure.drawn else "Take away these figures")
     with st.container(horizontal=True, gap="small", wrap=False, key=f"take away {figure.name}"):
         if figure.drawn:
-            _download("Chart PNG", partial(as_png, figure), f"{figure.name}-{today}.png", "image/png")
-            _download("Chart SVG", partial(as_svg, figure), f"{figure.name}-{today}.svg", "image/svg+xml")
+            _download("PNG", partial(as_png, figure), f"{figure.name}-{today}.png", "image/png")
+            _download("SVG", partial(as_svg, figure), f"{figure.name}-{today}.svg", "image/svg+xml")
         if figure.table.rows:
-            _download("Figures CSV", figure.table.csv, f"{figure.name}-{today}.csv", "text/csv")
+            _download("CSV", figure.table.csv, f"{figure.name}-{today}.csv", "text/csv")
 
 
 def _download(words: str, made: partial[bytes] | object, file: str, mime: str) -> None:
