@@ -88,11 +88,13 @@ def _surrounded(frame: Frame, name: str, show: Callable[[Frame], None]) -> Calla
     """A screen with its header above and the cautions below."""
 
     def draw() -> None:
+        trusting = False
         with errors.guarded(), frame.services.timed(name):
+            trusting = not frame.locked()
             who.header(frame, home=show is not today.show)
             if show not in (check.show, inspection.show):
                 errors.show_news()  # those two say it beside the step at hand
             show(frame)
-        cautions.footer()
+        cautions.footer(trusting=trusting)
 
     return draw

@@ -10,7 +10,12 @@ SENTENCES = (
 )
 
 
-def footer() -> None:
-    """The cautions, set off from the screen above."""
+OPEN = "Nobody is signed in here: names are taken on trust, and records are not signed."
+
+
+def footer(*, trusting: bool = False) -> None:
+    """The cautions, set off from the screen above. `trusting`: the site has no sign-in."""
     st.divider()
+    if trusting:
+        st.caption(f":material/lock_open: {OPEN}")
     st.caption(" ".join(SENTENCES))

@@ -7,14 +7,14 @@ from types import MappingProxyType
 
 import streamlit as st
 
-from inspect_core.domain.custody import MOVES, Move, Standing
+from inspect_core.domain.custody import MOVES, Move, Standing, State
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.parts import pin, who
+from inspect_core.screens.parts import falls, pin, who
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
 from inspect_core.usecases import review, site_settings
@@ -44,6 +44,8 @@ def offered(frame: Frame, item: Item, standing: Standing, newest_in_detail: Insp
     person = who.required(frame)
     if person is None:
         return
+    if standing.state in (State.IN_SERVICE, State.ON_HOLD):
+        falls.report(frame, person, item)
     open_ = [move for move, rule in MOVES.items() if standing.state in rule.starts]
     if not open_:
         st.markdown("Nothing more can be done with this item.")
