@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from functools import partial
 from types import MappingProxyType
 from typing import Any
 
@@ -15,7 +16,7 @@ from inspect_core.domain.gear import Component, Fibre, Item, Kind, components_of
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
-from inspect_core.screens.parts import items, papers, who
+from inspect_core.screens.parts import items, label_box, papers, who
 from inspect_core.usecases import register, review
 
 #: Field → words, hint. Lengths in millimetres.
@@ -65,6 +66,7 @@ def show(frame: Frame) -> None:
         if may(person, Action.IMPORT, frame.today):
             frame.link("import", "Many at once? Import a register from a spreadsheet", icon=":material/upload_file:")
         return
+    label_box.show(frame, partial(_key, Kind(kind)))
     _form(frame, person, Kind(kind))
 
 
