@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from inspect_core.domain.custody import State
+from inspect_core.domain.decision import Outcome
+from inspect_core.domain.errors import BadInput, NotFound
 from inspect_core.domain.gear import Kind
+from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.marks import Category
 from inspect_core.terminal.common import Session, finding_lines, json_option, print_json, table, write_file
 
 if TYPE_CHECKING:
@@ -74,12 +79,31 @@ def history(session: Session, tag: str, as_json: bool) -> None:
         click.echo("\n" + table(rows, ("at", "set-up check", "answer", "place")))
 
 
+def _person_id(name: str, session: Session) -> str:
+    from inspect_core.usecases.review import person_by_name
+
+    person = person_by_name(name, session.services)
+    if person is None:
+        raise NotFound(f"Nobody here is called “{name[:60]}”.", "Write the name as the list of people has it.")
+    return person.id
+
+
 @click.command()
 @click.argument("text", required=False, default="")
 @click.option("--kind", "kinds", multiple=True, type=click.Choice([k.value for k in Kind]))
 @click.option("--site", "sites", multiple=True)
+@click.option("--state", "states", multiple=True, type=click.Choice([s.value for s in State]), help="Where it stands.")
+@click.option("--maker", "makers", multiple=True)
+@click.option("--model", "models", multiple=True)
+@click.option("--mark", "categories", multiple=True, type=click.Choice([c.value for c in Category]))
+@click.option("--outcome", "outcomes", multiple=True, type=click.Choice([o.value for o in Outcome]))
+@click.option("--type", "types", multiple=True, type=click.Choice([t.value for t in InspectionType]))
+@click.option("--person", "people", multiple=True, help="Name of who signed.")
 @click.option("--since", type=Day())
 @click.option("--until", type=Day())
+@click.option("--damage-from", type=float, help="Least damage used; 1 is at the limit.")
+@click.option("--damage-to", type=float, help="Most damage used.")
+@click.option("--saved", metavar="NAME", help="Ask what everybody's saved search of that name asks.")
 @click.option("--limit", default=20, show_default=True, help="Results on a page, 1 to 100.")
 @click.option("--after", help="Key of the next page, as the last page gave it.")
 @json_option
@@ -89,17 +113,50 @@ def search(
     text: str,
     kinds: tuple[str, ...],
     sites: tuple[str, ...],
+    states: tuple[str, ...],
+    makers: tuple[str, ...],
+    models: tuple[str, ...],
+    categories: tuple[str, ...],
+    outcomes: tuple[str, ...],
+    types: tuple[str, ...],
+    people: tuple[str, ...],
     since: date | None,
     until: date | None,
+    damage_from: float | None,
+    damage_to: float | None,
+    saved: str | None,
     limit: int,
     after: str | None,
     as_json: bool,
 ) -> None:
-    """Search tags, serials, makers, sites, notes, findings and people."""
-    from inspect_core.usecases.search import Query
+    """Search tags, serials, makers, sites, notes, findings and their sources, and people.
+
+    Marks, outcomes, types, people, days and damage used are of inspections: they leave items out.
+    """
+    from inspect_core.usecases.saved_searches import search_named
+    from inspect_core.usecases.search import Query, query_of
     from inspect_core.usecases.search import search as find
 
-    query = Query(text, kinds=tuple(map(Kind, kinds)), sites=sites, since=since, until=until)
+    query = Query(
+        text,
+        kinds=tuple(map(Kind, kinds)),
+        sites=sites,
+        states=tuple(map(State, states)),
+        makers=makers,
+        models=models,
+        categories=tuple(map(Category, categories)),
+        outcomes=tuple(map(Outcome, outcomes)),
+        types=tuple(map(InspectionType, types)),
+        people=tuple(_person_id(name, session) for name in people),
+        since=since,
+        until=until,
+        damage_from=damage_from,
+        damage_to=damage_to,
+    )
+    if saved is not None:
+        if query != Query():
+            raise BadInput("A saved search brings its own words and filters.", "Give --saved alone.")
+        query = query_of(search_named(saved, None, session.services).query)
     page = find(query, session.services, limit=limit, after=after)
     if as_json:
         hits = [

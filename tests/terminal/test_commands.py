@@ -167,6 +167,10 @@ def test_wrong_use_ends_with_exit_code_2(run, arguments):
         (("certificate", "abcd", "-o", "x.pdf"), "No inspection is called"),
         (("search", "x" * 300), "longer than"),
         (("search", "x", "--limit", "1000"), "1 to 100"),
+        (("search", "--person", "Nobody 9"), "Nobody here is called"),
+        (("search", "x", "--saved", "Cuts"), "Give --saved alone"),
+        (("search", "--saved", "Cuts"), "No search is saved"),
+        (("search", "--damage-from", "2", "--damage-to", "1"), "smaller damage"),
         (("due", "--days", "-4"), "number of days"),
         (("register", "--tag", "A 1", "--kind", "harness", "--by", "Ana"), "is no tag"),
         (("register", "--tag", "A1", "--kind", "harness", "--by", "Ana", "--made-on", "1.2.2024"), "not a date"),
@@ -216,6 +220,9 @@ def test_the_main_job_from_register_to_certificate(run, tmp_path):
     assert life["inspections"][0]["marks"][0]["shape"]["points"] == [[100, 100], [130, 160]]
     hits = json.loads(run("search", "cut", "--json")[1])["hits"]
     assert [h["tag"] for h in hits] == ["LAN-001"]
+    narrowed = ("search", "--mark", "cut", "--outcome", "withdraw", "--type", "before use", "--damage-from", "1", "--json")
+    assert [h["inspection"] for h in json.loads(run(*narrowed)[1])["hits"]] == [result["inspection"]["id"]]
+    assert json.loads(run("search", "--mark", "cut", "--damage-to", "0.5", "--json")[1])["hits"] == []
     trends = json.loads(run("trends", "--json")[1])
     assert [(s["label"], s["count"]) for s in trends["shares"]] == [("cut", 1)]
     inspection = result["inspection"]["id"]
