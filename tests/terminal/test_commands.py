@@ -220,7 +220,18 @@ def test_the_main_job_from_register_to_certificate(run, tmp_path):
     assert life["inspections"][0]["marks"][0]["shape"]["points"] == [[100, 100], [130, 160]]
     hits = json.loads(run("search", "cut", "--json")[1])["hits"]
     assert [h["tag"] for h in hits] == ["LAN-001"]
-    narrowed = ("search", "--mark", "cut", "--outcome", "withdraw", "--type", "before use", "--damage-from", "1", "--json")
+    narrowed = (
+        "search",
+        "--mark",
+        "cut",
+        "--outcome",
+        "withdraw",
+        "--type",
+        "before use",
+        "--damage-from",
+        "1",
+        "--json",
+    )
     assert [h["inspection"] for h in json.loads(run(*narrowed)[1])["hits"]] == [result["inspection"]["id"]]
     assert json.loads(run("search", "--mark", "cut", "--damage-to", "0.5", "--json")[1])["hits"] == []
     trends = json.loads(run("trends", "--json")[1])
