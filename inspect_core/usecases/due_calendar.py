@@ -8,14 +8,16 @@ import uuid
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from inspect_core.domain.access import Action
 from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.record import ItemRow
-from inspect_core.ports import Clock, UnitOfWorkFactory
+from inspect_core.ports import Clock, UnitOfWork, UnitOfWorkFactory
+from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting
+from inspect_core.usecases.plain import setting_entry
 from inspect_core.usecases.services import Services
 
 if TYPE_CHECKING:
@@ -107,7 +109,7 @@ def keep_calendar(path: Path, by: str, services: Services, *, site: str | None =
         acting(uow, services, by, Action.SETTINGS)
     write_calendar(place, due_calendar(services, site=site, tasks=tasks))
     with services.unit_of_work(write=True) as uow:
-        uow.settings.put(_SETTING, {"path": str(place), "site": site, "tasks": tasks})
+        _remember({"path": str(place), "site": site, "tasks": tasks}, by, uow, services)
         uow.commit()
     return place
 
@@ -123,8 +125,14 @@ def forget_calendar(by: str, services: Services) -> None:
     """Keep the file no longer; what was written stays where it is."""
     with services.unit_of_work(write=True) as uow:
         acting(uow, services, by, Action.SETTINGS)
-        uow.settings.put(_SETTING, None)
+        _remember(None, by, uow, services)
         uow.commit()
+
+
+def _remember(value: Any, by: str, uow: UnitOfWork, services: Services) -> None:
+    """Keep the setting, and enter it in the account as every setting is."""
+    uow.settings.put(_SETTING, value)
+    account.enter(uow, services.clock.now(), "setting", _SETTING, setting_entry(_SETTING, value, by))
 
 
 def write_calendar(path: Path, data: bytes) -> None:

@@ -21,6 +21,7 @@ from inspect_core.usecases.due_calendar import (
     kept_calendar,
 )
 from inspect_core.usecases.due_watch import tell_of_due
+from inspect_core.usecases.verify import verify
 from tests.usecases.site import Site
 
 
@@ -169,6 +170,7 @@ def test_a_kept_file_is_forgotten_and_needs_the_right_role(kept, tmp_path: Path)
     site.lanyard("A-3")
     keeper.flush()
     assert kept_calendar(site.services) is None and path.read_bytes() == before
+    assert verify(site.services).faults == (), "the setting stands in the account"
 
 
 def test_a_place_that_cannot_be_written_is_refused_and_not_remembered(two: Site, tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ import pytest
 from inspect_core.domain.errors import BadInput, NotAllowed, StoreFault
 from inspect_core.usecases.due_mail import send_digests
 from inspect_core.usecases.mail import MailSettings, Security, SmtpMailer, UnusableMailer, mail_settings, mailer_for
+from inspect_core.usecases.verify import verify
 from tests.usecases.mail_server import Inbox, Server, certificate
 from tests.usecases.site import Site
 
@@ -80,6 +81,7 @@ def test_the_same_digest_goes_out_once_a_day_and_again_the_next_day(mailing: Sit
     mailing.clock.move(days=1)
     send_digests(mailing.manager, mailing.services)
     assert len(inbox.messages) == 4
+    assert verify(mailing.services).faults == ()
 
 
 def test_a_digest_that_changed_goes_out_the_same_day(mailing: Site, inbox: Inbox) -> None:

@@ -17,6 +17,7 @@ from inspect_core.usecases.import_table import read_table
 from inspect_core.usecases.import_values import DayOrder
 from inspect_core.usecases.plain import item_plain
 from inspect_core.usecases.review import history, item_by_tag
+from inspect_core.usecases.verify import verify
 from tests.usecases.registers import HEADER, WRONGS, register
 from tests.usecases.site import Site
 
@@ -191,3 +192,10 @@ def test_an_xlsx_register_gives_the_same_items_as_the_csv(site: Site) -> None:
     one, two = (g.item for g in found.good)
     assert (one.tag, one.made_on, one.webbing_width_mm, one.price) == ("1001", date(2024, 3, 4), 44.45, 89.5)
     assert (two.made_on, two.webbing_width_mm) == (date(2024, 3, 4), 44.45)  # 1.75 in × 25.4 mm, by definition
+
+
+def test_the_account_is_whole_after_an_import(site: Site) -> None:
+    made = register(200, 20, seed=4)
+    import_rows(looked(site, made.csv()), site.competent, site.services, skip_bad=True)
+    found = verify(site.services)
+    assert found.faults == () and found.records["item"] == 180
