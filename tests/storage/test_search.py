@@ -13,9 +13,11 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.decision import HandDecision, Outcome
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component, Kind
+from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.people import Person, Role
 from inspect_core.ports import UnitOfWork, UnitOfWorkFactory
+from storage.indexed_words import damage_facets
 from tests.storage import made
 
 PHOTO = made.photo_of(b"one")
@@ -87,6 +89,12 @@ I1, I2, I3 = "inspection-1", "inspection-2", "inspection-3"
         ("maker's answer", [I3]),
         ("near the hook", [I2]),  # a mark's note
         ("cut at the edge", [I2]),  # a note to an answer
+        ("INDG367", [I2]),  # a finding's source
+        ("webbing-cut", [I2]),  # and its rule
+        ("harn", ["RIG-12"]),  # half a word
+        ("solv", [I3]),
+        ("dépô", ["RIG-12"]),
+        ("x-99b", ["VIS-3"]),
         ("nothing-like-it", []),
     ],
 )
@@ -138,6 +146,15 @@ def test_empty_text_lists_items_then_inspections_newest_first(filled: UnitOfWork
         ({"categories": [Category.CUT, Category.BURN]}, [I2]),
         ({"categories": [Category.BURN]}, []),
         ({"outcomes": [Outcome.IN_SERVICE]}, [I1]),
+        ({"makers": ["CORDÉE"]}, ["RIG-12"]),
+        ({"makers": ["Made-up Maker"], "models": ["model 7"]}, ["VIS-3", "RIG-1", I3, I2, I1]),
+        ({"people": ["p2"]}, [I3]),
+        ({"people": ["p1"], "types": [InspectionType.PERIODIC]}, [I3, I2, I1]),
+        ({"types": [InspectionType.BEFORE_USE]}, []),
+        ({"damage_from": 1.3}, [I2]),
+        ({"damage_from": 1.31}, []),
+        ({"damage_to": 1.29}, [I3, I1]),
+        ({"damage_from": 0.0, "damage_to": 9.0}, [I3, I2, I1]),
         ({"outcomes": [Outcome.HOLD], "states": [State.ON_HOLD]}, [I3]),
         ({"since": date(2025, 3, 6)}, [I3, I2]),
         ({"until": date(2025, 3, 6)}, [I2, I1]),
@@ -250,3 +267,31 @@ def test_only_what_held_or_withdrew_is_found_by_its_reason(units: UnitOfWorkFact
         unit.items.add(made.item(), made.standing("item-1"))
         unit.inspections.add(made.inspection(decision=Decision(Outcome.IN_SERVICE, 0.1, (cleared,), made.RULES)))
         assert _found(unit, "clearly") == []
+
+
+def test_half_a_word_finds_every_word_that_starts_so_however_many(units: UnitOfWorkFactory) -> None:
+    with units(write=True) as unit:
+        for number in range(40):
+            unit.items.add(
+                made.item(number, note=f"galvan{chr(97 + number % 26)}{number}"), made.standing(f"item-{number}")
+            )
+        assert len(unit.search.find("galva", limit=100).hits) == 40
+        assert len(unit.search.find("galvanb", limit=100).hits) == 2
+        assert len(unit.search.find("galvan", limit=7).hits) == 7
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.lists(st.floats(0, 3), min_size=1, max_size=6), st.floats(0, 3), st.floats(0, 3))
+def test_damage_used_is_found_between_its_bounds_exactly(used: list[float], one: float, other: float) -> None:
+    low, high = min(one, other), max(one, other)
+    inside = set(damage_facets(low, high))
+    for damage in used:
+        if low <= damage <= high:
+            assert inside & set(damage_facets(damage, damage))
+
+
+def test_an_item_whose_maker_is_mended_is_found_by_the_new_one(filled: UnitOfWorkFactory) -> None:
+    with filled(write=True) as unit:
+        unit.items.update(made.item(1, maker="Another Works"))
+        assert _found(unit, "", makers=["another works"]) == ["RIG-1", I2, I1]
+        assert _found(unit, "", makers=["Made-up Maker"]) == ["VIS-3", I3]
