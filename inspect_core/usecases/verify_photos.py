@@ -64,7 +64,8 @@ class _Photos:
         elif written is None:
             self.undescribed += 1
         try:
-            self.store.original(photo.id)
+            if len(self.store.original(photo.id)) != photo.size and written is None:
+                self._tell("changed", photo.id, "The row of {} gives another size than its file has.", uses, entry)
         except NotFound:
             self._tell("removed", photo.id, "The file of {} is missing.", uses, entry)
         except BartackError:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,10 @@ import pytest
 import sqlalchemy as sa
 
 import storage.unit_of_work  # noqa: F401 - every table stands in the metadata then
+from inspect_core.domain.custody import Move
+from inspect_core.domain.record import LedgerEntry
+from inspect_core.ledger import Frontier, canonical, content_of, digest_of, leaf_hash
+from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.recorded import OWN_SETTINGS
 from storage.engine import FILE_NAME
 from storage.tables import metadata
@@ -198,28 +204,74 @@ def test_cut_off_with_their_heads_they_are_missed_by_a_head_kept_elsewhere(mine:
     assert "the file given" in told[0].words
 
 
+def as_an_older_program_left_it(folder: Path) -> None:
+    """Neither tree nor heads, and entries that hold the records alone."""
+
+    def change(connection: sqlite3.Connection) -> None:
+        rewritten(connection, lambda body: {k: v for k, v in body.items() if k not in ("standing", "photo_records")})
+        for table in ("tree_nodes", "tree_heads"):
+            connection.execute(f"DELETE FROM {table}")  # noqa: S608 - our own names
+        connection.execute("UPDATE photos SET copies = '{}'")
+
+    tampered.by_hand(folder, change)
+
+
+def test_a_store_of_an_older_program_has_no_fault_and_is_signed_from_its_next_record_on(mine: Path):
+    as_an_older_program_left_it(mine)
+    account = tampered.checked(mine)
+    assert account.faults == () and account.signed is None
+    assert any("No head was signed yet" in notice for notice in account.notices)
+    services = tampered.bootstrap.open_services(str(mine))
+    hold = MakeMove("hold-9", "item-LAN-002", Move.HOLD, "person-worker", "found on the floor")
+    make_move(hold, services)
+    services.close()
+    after = tampered.checked(mine)
+    assert after.faults == () and after.entries == account.entries + 1
+    assert any(f"the first covers entries 1 to {after.entries}." in notice for notice in after.notices)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE items SET state = 'in service' WHERE tag = 'LAN-001'",
+        "UPDATE photos SET size = size + 1",
+        "UPDATE inspections SET outcome = 'in service' WHERE id = 'cut-1'",
+        "UPDATE custody SET reason = 'never' WHERE id = 'hold-1'",
+    ],
+)
+def test_older_entries_tell_what_was_changed_as_well(mine: Path, change: str):
+    as_an_older_program_left_it(mine)
+    tampered.by_hand(mine, lambda connection: connection.execute(change))
+    assert tampered.checked(mine).faults
+
+
+def rewritten(connection: sqlite3.Connection, change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
+    """Writes every entry anew with what `change` makes of its body, and every digest and node after it."""
+    connection.row_factory = sqlite3.Row
+    previous, frontier = "0" * 64, Frontier()
+    for row in connection.execute("SELECT * FROM ledger ORDER BY number").fetchall():
+        body = change(json.loads(row["body"]))
+        at = datetime.fromisoformat(row["at"]).replace(tzinfo=UTC)
+        digest = digest_of(row["number"], at, row["subject"], row["subject_id"], body, previous)
+        entry = LedgerEntry(row["number"], at, row["subject"], row["subject_id"], body, previous, digest)
+        nodes = b"".join(frontier.add(leaf_hash(canonical(content_of(entry)))))
+        values = (json.dumps(body), previous, digest, row["number"])
+        connection.execute("UPDATE ledger SET body = ?, previous = ?, digest = ? WHERE number = ?", values)
+        connection.execute("UPDATE tree_nodes SET nodes = ? WHERE number = ?", (nodes, row["number"]))
+        previous = digest
+
+
 def test_a_store_rewritten_from_an_entry_on_is_not_what_was_signed(mine: Path):
     """Somebody who knows the chain but not the key writes an entry anew, and every digest and node after it."""
-    from inspect_core.domain.record import LedgerEntry
-    from inspect_core.ledger import Frontier, canonical, content_of, digest_of, leaf_hash
+
+    def another(body: dict[str, Any]) -> dict[str, Any]:
+        inspection = body.get("inspection")
+        if isinstance(inspection, dict) and inspection["id"] == "cut-1":
+            inspection["note"] = "nothing to see"
+        return body
 
     def rewrite(connection: sqlite3.Connection) -> None:
-        from datetime import UTC, datetime
-
-        connection.row_factory = sqlite3.Row
-        previous, frontier = "0" * 64, Frontier()
-        for row in connection.execute("SELECT * FROM ledger ORDER BY number").fetchall():
-            body = json.loads(row["body"])
-            if row["subject_id"] == "cut-1":
-                body["inspection"]["note"] = "nothing to see"
-            at = datetime.fromisoformat(row["at"]).replace(tzinfo=UTC)
-            digest = digest_of(row["number"], at, row["subject"], row["subject_id"], body, previous)
-            entry = LedgerEntry(row["number"], at, row["subject"], row["subject_id"], body, previous, digest)
-            nodes = b"".join(frontier.add(leaf_hash(canonical(content_of(entry)))))
-            values = (json.dumps(body), previous, digest, row["number"])
-            connection.execute("UPDATE ledger SET body = ?, previous = ?, digest = ? WHERE number = ?", values)
-            connection.execute("UPDATE tree_nodes SET nodes = ? WHERE number = ?", (nodes, row["number"]))
-            previous = digest
+        rewritten(connection, another)
         connection.execute("UPDATE inspections SET note = 'nothing to see' WHERE id = 'cut-1'")
 
     tampered.by_hand(mine, rewrite)
