@@ -20,8 +20,8 @@ _SERVER = everywhere.install() if everywhere.WANTED else None
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     if _SERVER is not None:
         for item in items:
-            if item.get_closest_marker("sqlite"):
-                item.add_marker(pytest.mark.skip(reason="what SQLite does itself"))
+            if item.get_closest_marker("sqlite") or item.get_closest_marker("engine"):
+                item.add_marker(pytest.mark.skip(reason="what one engine does itself, or both in turn"))
 
 
 @pytest.fixture(autouse=_SERVER is not None)
