@@ -81,11 +81,16 @@ class ItemRepository(Protocol):
         kinds: Sequence[Kind] = (),
         sites: Sequence[str] = (),
         states: Sequence[State] = (),
+        due_from: date | None = None,
         due_by: date | None = None,
         limit: int | None = None,
     ) -> tuple[ItemRow, ...]:
         """Items that fit every filter given, soonest due first, then by tag. `due_by` keeps in-service and held
-        items with a due date on or before it."""
+        items with a due date on or before it, `due_from` those with one on or after it."""
+        ...
+
+    def due_counts(self, on: date, until: date) -> tuple[tuple[str, int, int, int], ...]:
+        """(site, overdue on that day, due from it until the other, on hold) of every site with work, by name."""
         ...
 
     def counts(self) -> Mapping[State, int]: ...

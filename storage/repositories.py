@@ -78,6 +78,7 @@ class SqlItems:
         kinds: Sequence[Kind] = (),
         sites: Sequence[str] = (),
         states: Sequence[State] = (),
+        due_from: date | None = None,
         due_by: date | None = None,
         limit: int | None = None,
     ) -> tuple[ItemRow, ...]:
@@ -91,8 +92,29 @@ class SqlItems:
         if due_by is not None:
             in_use = (State.IN_SERVICE.value, State.ON_HOLD.value)
             statement = statement.where(items.c.next_due <= due_by, items.c.state.in_(in_use))
+        if due_from is not None:
+            statement = statement.where(items.c.next_due >= due_from)
         statement = statement.order_by(items.c.next_due.asc().nulls_last(), items.c.tag).limit(limit)
         return tuple(mapping.item_row_of(row) for row in self._work.rows(statement))
+
+    def due_counts(self, on: date, until: date) -> tuple[tuple[str, int, int, int], ...]:
+        """By site; sites with nothing to do are left out."""
+        live = (State.IN_SERVICE.value, State.ON_HOLD.value)
+        late = sa.func.sum(sa.case((items.c.next_due < on, 1), else_=0))
+        due = (
+            sa.select(items.c.site, late.label("late"), sa.func.count().label("many"))
+            .where(items.c.state.in_(live), items.c.next_due <= until)
+            .group_by(items.c.site)
+        )
+        held = (
+            sa.select(items.c.site, sa.func.count().label("many"))
+            .where(items.c.state == State.ON_HOLD.value)
+            .group_by(items.c.site)
+        )
+        found = {row.site: [int(row.late), int(row.many) - int(row.late), 0] for row in self._work.rows(due)}
+        for row in self._work.rows(held):
+            found.setdefault(row.site, [0, 0, 0])[2] = int(row.many)
+        return tuple((site, late, soon, held) for site, (late, soon, held) in sorted(found.items()))
 
     def counts(self) -> Mapping[State, int]:
         """How many items are in each state; every state is there, with 0 where none is."""

@@ -15,7 +15,7 @@ from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import items, sign, tag_box, who
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases.drafts import unfinished
-from inspect_core.usecases.due import DueWork, due_work, sheets_of
+from inspect_core.usecases.due import NO_SITE, Glance, due_work, glance, sheets_of
 from inspect_core.usecases.due_calendar import due_calendar
 
 _CHECK = "Check before use"
@@ -27,7 +27,8 @@ _FEW = 6
 
 def show(frame: Frame) -> None:
     """Big ways into the work, then what is overdue, due soon and on hold. A store without gear shows the welcome."""
-    now = due_work(frame.services)
+    site = _picked_site()
+    now = glance(frame.services, site=site)
     if now.no_gear:
         welcome.show(frame)
         return
@@ -40,11 +41,12 @@ def show(frame: Frame) -> None:
     with see:
         _unfinished(frame)
         _counts(now.counts)
-        now = _site(frame, now)
-        _section(frame, "Overdue for inspection in detail", "overdue", now.overdue)
-        _section(frame, "On hold: do not use", "hold", now.on_hold)
-        _section(frame, f"Due within {now.within_days} days", "soon", now.soon)
-        _take_away(frame, now)
+        _sites(now)
+        total = now.total(site)
+        _section(frame, "Overdue for inspection in detail", "overdue", now.overdue, total.overdue)
+        _section(frame, "On hold: do not use", "hold", now.on_hold, total.on_hold)
+        _section(frame, f"Due within {now.within_days} days", "soon", now.soon, total.soon)
+        _take_away(frame, site, now)
 
 
 def _ways(frame: Frame) -> None:
@@ -84,16 +86,22 @@ def _counts(counts: Mapping[State, int]) -> None:
             st.html(sign.chip_html(STATE_SIGNS[one], f"{counts.get(one, 0)} {one.value}"), width="content")
 
 
-def _site(frame: Frame, work: DueWork) -> DueWork:
-    """Each site's counts, and the work of the site that is picked."""
-    if len(work.sites) < 2:
-        return work
+def _picked_site() -> str | None:
+    """The site whose work is shown; None for all."""
+    picked = st.session_state.get(state.widget("today", "site"))
+    if picked in (None, _ALL):
+        return None
+    return "" if picked == NO_SITE else str(picked)
+
+
+def _sites(work: Glance) -> None:
+    """Each site's counts, and a choice of one."""
+    key = state.widget("today", "site")
+    if len(work.sites) < 2 and st.session_state.get(key) in (None, _ALL):
+        return
     with st.expander(f"By site ({len(work.sites)})", icon=":material/location_on:", expanded=len(work.sites) <= _FEW):
         st.dataframe(
-            [
-                {"Site": s.name, "Overdue": len(s.overdue), "Soon": len(s.soon), "On hold": len(s.on_hold)}
-                for s in work.sites
-            ],
+            [{"Site": s.name, "Overdue": s.overdue, "Soon": s.soon, "On hold": s.on_hold} for s in work.sites],
             hide_index=True,
             width="stretch",
             # As narrow as their heads, so that a phone shows all of them.
@@ -103,18 +111,18 @@ def _site(frame: Frame, work: DueWork) -> DueWork:
                 "On hold": st.column_config.Column(width=64),
             },
         )
-    names = {s.name: s.site for s in work.sites}
-    picked = st.selectbox("Show", [_ALL, *names], key=state.widget("today", "site"))
-    return work.of_site(names.get(picked))
+    names = [_ALL, *(s.name for s in work.sites)]
+    if st.session_state.get(key) not in (None, *names):
+        names.append(st.session_state[key])  # a site that has just become done with
+    st.selectbox("Show", names, key=key)
 
 
-def _take_away(frame: Frame, work: DueWork) -> None:
+def _take_away(frame: Frame, site: str | None, work: Glance) -> None:
     """The work as a sheet to tick off and as a calendar; made when the button is pressed."""
-    site = work.sites[0].site if len(work.sites) == 1 else None
     if work.sites:
         st.download_button(
             "This list to print and tick off (PDF)",
-            lambda: sheets_of(work, frame.services),
+            lambda: sheets_of(due_work(frame.services, site=site), frame.services),
             file_name=f"due-work-{work.on.isoformat()}.pdf",
             mime="application/pdf",
             key=state.widget("today", "sheet"),
@@ -124,7 +132,7 @@ def _take_away(frame: Frame, work: DueWork) -> None:
         )
     st.download_button(
         "Due dates as a calendar (ICS)",
-        lambda: due_calendar(frame.services, site=site if work.sites else None),
+        lambda: due_calendar(frame.services, site=site),
         file_name="gear-inspections-due.ics",
         mime="text/calendar",
         key=state.widget("today", "calendar"),
@@ -134,9 +142,11 @@ def _take_away(frame: Frame, work: DueWork) -> None:
     )
 
 
-def _section(frame: Frame, title: str, name: str, rows: tuple[ItemRow, ...]) -> None:
-    st.subheader(f"{title} ({len(rows)})")
+def _section(frame: Frame, title: str, name: str, rows: tuple[ItemRow, ...], many: int) -> None:
+    st.subheader(f"{title} ({many})")
     if not rows:
         st.caption("None.")
         return
     items.rows(frame, name, rows, show_due=name != "hold")
+    if many > len(rows):
+        st.caption(f"The first {len(rows)} of {many}; the list to print holds all.")

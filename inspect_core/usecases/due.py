@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from inspect_core.domain.custody import State
@@ -42,22 +42,11 @@ class SiteDue:
 
 @dataclass(frozen=True, slots=True)
 class DueWork:
-    """Due work on a day, looking so many days ahead; sites by name, those with nothing to do left out. `counts`: how
-    many items stand where, over all sites."""
+    """Due work on a day, looking so many days ahead; sites by name, those with nothing to do left out."""
 
     on: date
     within_days: int
     sites: tuple[SiteDue, ...]
-    counts: Mapping[State, int]
-
-    @property
-    def no_gear(self) -> bool:
-        """Whether nothing at all is registered."""
-        return not sum(self.counts.values())
-
-    def of_site(self, site: str | None) -> DueWork:
-        """The part of one site; all of it for None."""
-        return self if site is None else replace(self, sites=tuple(s for s in self.sites if s.site == site))
 
     @property
     def overdue(self) -> tuple[ItemRow, ...]:
@@ -85,12 +74,69 @@ def due_work(
     with services.unit_of_work() as uow:
         due = uow.items.rows(sites=sites, kinds=kinds, states=live, due_by=on + timedelta(days=within_days))
         held = uow.items.rows(sites=sites, kinds=kinds, states=(State.ON_HOLD,))
-        counts = uow.items.counts()
     overdue, soon = split_due(due, on)
     parts = [_by_site(rows) for rows in (overdue, soon, held)]
     names = sorted({name for part in parts for name in part})
     told = tuple(SiteDue(name, *(tuple(part.get(name, ())) for part in parts)) for name in names)
-    return DueWork(on, within_days, told, counts)
+    return DueWork(on, within_days, told)
+
+
+@dataclass(frozen=True, slots=True)
+class SiteCount:
+    """How much one site has to do."""
+
+    site: str
+    overdue: int
+    soon: int
+    on_hold: int
+
+    @property
+    def name(self) -> str:
+        return self.site or NO_SITE
+
+
+@dataclass(frozen=True, slots=True)
+class Glance:
+    """Due work for a screen: every site's counts, and the first rows of each list over all sites or the one asked for.
+    `counts`: how many items stand where."""
+
+    on: date
+    within_days: int
+    sites: tuple[SiteCount, ...]
+    overdue: tuple[ItemRow, ...]
+    soon: tuple[ItemRow, ...]
+    on_hold: tuple[ItemRow, ...]
+    counts: Mapping[State, int]
+
+    @property
+    def no_gear(self) -> bool:
+        """Whether nothing at all is registered."""
+        return not sum(self.counts.values())
+
+    def total(self, site: str | None) -> SiteCount:
+        """One site's counts, or those of all."""
+        fitting = [one for one in self.sites if site is None or one.site == site]
+        sums = [sum(values) for values in zip(*((s.overdue, s.soon, s.on_hold) for s in fitting), strict=True)]
+        return SiteCount(site or "", *(sums or [0, 0, 0]))
+
+
+def glance(services: Services, *, site: str | None = None, within_days: int = SOON_DAYS, limit: int = 100) -> Glance:
+    """What a screen shows at once: counts from the database, and at most `limit` rows of each list."""
+    on = services.today()
+    sites = () if site is None else (site,)
+    live = (State.IN_SERVICE, State.ON_HOLD)
+    until = on + timedelta(days=within_days)
+    with services.unit_of_work() as uow:
+        rows = uow.items.rows
+        return Glance(
+            on,
+            within_days,
+            tuple(SiteCount(*row) for row in uow.items.due_counts(on, until)),
+            rows(sites=sites, states=live, due_by=on - timedelta(days=1), limit=limit),
+            rows(sites=sites, states=live, due_from=on, due_by=until, limit=limit),
+            rows(sites=sites, states=(State.ON_HOLD,), limit=limit),
+            uow.items.counts(),
+        )
 
 
 def split_due(rows: Sequence[ItemRow], on: date) -> tuple[tuple[ItemRow, ...], tuple[ItemRow, ...]]:

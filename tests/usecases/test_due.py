@@ -11,7 +11,7 @@ from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.usecases.custody import MakeMove, make_move
-from inspect_core.usecases.due import NO_SITE, due_work, sheet_of
+from inspect_core.usecases.due import NO_SITE, due_work, glance, sheet_of
 from inspect_core.usecases.review import item_by_tag
 from tests.reports.reading import words as words_of
 from tests.usecases.site import Site
@@ -107,3 +107,35 @@ def test_the_sheet_names_every_item_with_its_state_and_has_the_cautions(site: Si
     assert "2026-03-12" in words and "fell from the van" in words
     assert "come first" in words and "Only a recorded inspection" in words
     assert pdf == sheet_of(work.sites[0], work, site.services)
+
+
+def test_a_glance_counts_what_the_whole_list_holds_and_shows_its_first_rows(site: Site) -> None:
+    for n in range(24):
+        site.lanyard(
+            f"B-{n:02}",
+            site=("North Quay", "Mill Street", "")[n % 3],
+            made_on="2024-01-01",
+            first_used_on=f"2025-{n % 4 + 1:02}-{n + 1:02}",
+        )
+        if n % 5 == 0:
+            hold(site, f"B-{n:02}")
+    work, seen = due_work(site.services), glance(site.services, limit=3)
+    assert [(s.name, s.overdue, s.soon, s.on_hold) for s in seen.sites] == [
+        (s.name, len(s.overdue), len(s.soon), len(s.on_hold)) for s in work.sites
+    ]
+    assert (tags(seen.overdue), tags(seen.soon)) == (tags(work.overdue)[:3], tags(work.soon)[:3])
+    total = seen.total(None)
+    assert (total.overdue, total.soon, total.on_hold) == (len(work.overdue), len(work.soon), len(work.on_hold))
+    assert total.overdue > 3 and total.soon > 0 and total.on_hold == 5
+    one = glance(site.services, site="Mill Street")
+    assert {row.item.site for row in (*one.overdue, *one.soon, *one.on_hold)} == {"Mill Street"}
+    assert one.total("Mill Street").overdue == len(one.overdue)
+    assert one.sites == seen.sites
+
+
+def test_a_glance_at_a_store_without_gear_says_so(site: Site) -> None:
+    assert glance(site.services).no_gear
+    site.lanyard("A-1")
+    seen = glance(site.services)
+    assert not seen.no_gear and seen.sites == ()
+    assert (seen.total(None).overdue, seen.total(None).soon) == (0, 0)
