@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -98,10 +98,10 @@ def _take_away(figure: Figure, today: str) -> None:
             _download("CSV", figure.table.csv, f"{figure.name}-{today}.csv", "text/csv")
 
 
-def _download(words: str, made: partial[bytes] | object, file: str, mime: str) -> None:
+def _download(words: str, made: Callable[[], bytes], file: str, mime: str) -> None:
     st.download_button(
         words,
-        made,  # type: ignore[arg-type]  # a callable, which Streamlit calls when the button is pressed
+        made,
         file_name=file,
         mime=mime,
         key=state.widget("trend file", file),
