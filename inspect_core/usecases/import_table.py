@@ -18,7 +18,7 @@ MOST_ROWS = 20_000
 MOST_COLUMNS = 80
 MOST_CELL = 2_000
 #: An XLSX file is an archive; unpacked it may hold no more than this.
-MOST_UNPACKED = 300 * 1024 * 1024
+MOST_UNPACKED = 120 * 1024 * 1024
 MOST_PARTS = 2_000
 _DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 #: Spreadsheets run a cell that begins so as a formula; such a cell is written behind an apostrophe.
