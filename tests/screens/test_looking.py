@@ -88,6 +88,20 @@ def test_every_view_of_an_item_opens_and_says_its_own(services: Services) -> Non
     assert "Certificates (4)" in said["papers"]
 
 
+def test_unmarked_photos_beside_a_marked_one_wait_until_they_are_asked_for(services: Services) -> None:
+    item = review.item_by_tag("WL-2", services).item
+    photos = tuple(take_photo(picture(number), services).id for number in (21, 22, 23))
+    mark = Mark("m1", photos[1], Component.LABEL, Category.LABEL, Shape.of("line", [[10, 20], [60, 80]]))
+    answers = dict.fromkeys(components_of(item.kind), Answer.SOUND) | {Component.LABEL: Answer.DEFECT}
+    record(
+        RecordInspection("9" * 32, item.id, InspectionType.PERIODIC, COMPETENT.id, answers, (mark,), photos), services
+    )
+    app = screen(services, "item", WORKER, tag="WL-2")
+    assert [image.proto.imgs[0].alt for image in app.get("image")][0].startswith("Photo with 1 mark")
+    assert "2 more photos of that day" in [one.label for one in app.expander]
+    assert len(app.get("image")) == 2, "the marked photo, and the mark from near"
+
+
 def test_the_fold_keeps_what_shows_a_part_and_lasts_through_the_views(services: Services) -> None:
     app = view(services, "everything")
     part = next(one for one in app.selectbox if one.label == "Part")

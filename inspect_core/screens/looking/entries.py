@@ -89,10 +89,22 @@ def _told(look: Look) -> None:
 
 
 def _photos(frame: Frame, look: Look) -> None:
+    """Every marked photo with its marks, or the first of those without; the others once they are asked for."""
     numbers = {mark.id: number for number, mark in enumerate(look.marks, 1)}
-    for photo in look.photos:
+    marked = {mark.photo_id for mark in look.marks}
+    shown = [photo for photo in look.photos if photo.id in marked] or list(look.photos[:1])
+    for photo in shown:
         pictures.with_marks(frame.services, photo, look.marks, numbers=numbers)
         pictures.close_ups(frame.services, photo, look.marks, numbers)
+    rest = [photo for photo in look.photos if photo not in shown]
+    if not rest:
+        return
+    words = f"{wording.count(len(rest), 'more photo')} of that day"
+    opened = st.expander(words, key=state.widget("more photos", look.id), on_change="rerun", type="compact")
+    if opened.open:
+        with opened:
+            for photo in rest:
+                pictures.with_marks(frame.services, photo, ())
 
 
 def _move(frame: Frame, view: LifeView, event: CustodyEvent) -> None:

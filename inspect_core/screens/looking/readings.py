@@ -17,7 +17,7 @@ from inspect_core.usecases.life import Series
 
 _COLOUR, _SIGNAL = "#2A8194", "#C0504D"
 #: Charts shown at once: each takes the browser a moment.
-_CHARTS = 6
+_CHARTS = 4
 
 
 def show(frame: Frame, item: Item) -> None:

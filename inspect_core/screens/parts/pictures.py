@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping, Sequence
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from threading import Lock
 
 import streamlit as st
 
@@ -14,7 +15,6 @@ from inspect_core.domain.photos import Photo
 from inspect_core.imaging.draw import crop_around, draw_marks
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.usecases.intake import photo_copy
-from inspect_core.usecases.plain import mark_plain
 from inspect_core.usecases.services import Services
 
 #: Longer side of a photo in a history, pixels: sharp on a phone held upright, light enough for twenty on a page.
@@ -23,32 +23,60 @@ IN_HISTORY = 720
 CLOSE_UP, CLOSE_UP_SHOWN = 420, 140
 
 
-@st.cache_data(max_entries=500, show_spinner=False)
-def _thumb(_services: Services, place: str, photo_id: str) -> bytes:
-    return photo_copy(photo_id, "thumb", _services)
+class _Recent:
+    """The pictures made last. Streamlit's own cache takes a millisecond to find one, and a page shows dozens; what is
+    kept here depends on nothing but its key, so that it can never be stale."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: OrderedDict[Hashable, bytes] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, key: Hashable, make: Callable[[], bytes]) -> bytes:
+        """The picture of that key, made where it is not kept. What `make` raises is raised, and nothing kept."""
+        with self._lock:
+            kept = self._kept.get(key)
+            if kept is not None:
+                self._kept.move_to_end(key)
+                return kept
+        made = make()
+        with self._lock:
+            self._kept[key] = made
+            while len(self._kept) > self._most:
+                self._kept.popitem(last=False)
+        return made
 
 
-@st.cache_data(max_entries=300, show_spinner=False)
+_THUMBS, _DRAWN, _CLOSE_UPS = _Recent(1000), _Recent(300), _Recent(300)
+
+
+def _thumb(services: Services, photo_id: str) -> bytes:
+    return _THUMBS.get((services.place, photo_id), lambda: photo_copy(photo_id, "thumb", services))
+
+
 def _drawn(
-    _services: Services,
-    place: str,
-    photo_id: str,
-    size: tuple[int, int],
-    shown: str,
+    services: Services,
+    photo: Photo | SeenPhoto,
+    marks: tuple[Mark, ...],
     longest: int,
-    _marks: tuple[Mark, ...],
-    _numbers: Mapping[str, int] | None,
+    numbers: Mapping[str, int] | None,
 ) -> bytes:
-    """`shown` is marks and numbers as text; it stands for them as the cache's key."""
-    preview = photo_copy(photo_id, "preview", _services)
-    return draw_marks(preview, _marks, size=size, longest=longest, numbers=_numbers)
+    def make() -> bytes:
+        preview = photo_copy(photo.id, "preview", services)
+        return draw_marks(preview, marks, size=(photo.width, photo.height), longest=longest, numbers=numbers)
+
+    shown = tuple((numbers or {}).get(mark.id) for mark in marks)
+    return _DRAWN.get((services.place, photo.id, photo.width, photo.height, longest, marks, shown), make)
 
 
-@st.cache_data(max_entries=300, show_spinner=False)
-def _close_up(_services: Services, place: str, photo_id: str, size: tuple[int, int], shown: str, _mark: Mark) -> bytes:
-    """Bare, because a line drawn along a cut hides the cut. `shown` is the mark's shape as text, the cache's key."""
-    preview = photo_copy(photo_id, "preview", _services)
-    return crop_around(_mark, preview, size=size, longest=CLOSE_UP, show_mark=False)
+def _close_up(services: Services, photo: Photo | SeenPhoto, mark: Mark) -> bytes:
+    """Bare, because a line drawn along a cut hides the cut."""
+
+    def make() -> bytes:
+        preview = photo_copy(photo.id, "preview", services)
+        return crop_around(mark, preview, size=(photo.width, photo.height), longest=CLOSE_UP, show_mark=False)
+
+    return _CLOSE_UPS.get((services.place, photo.id, photo.width, photo.height, mark.shape), make)
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
@@ -66,10 +94,12 @@ def preview(_services: Services, place: str, photo_id: str) -> bytes:
 def thumb(services: Services, photo_id: str, alt: str, *, width: int = 64, caption: str | None = None) -> None:
     """A small photo; nothing where the store cannot give it, because a list must not fail for one picture."""
     try:
-        data = _thumb(services, services.place, photo_id)
+        data = _thumb(services, photo_id)
     except BartackError:
         return
-    st.image(data, width=width, alt=alt, caption=caption)
+    # Given a width, Streamlit makes the picture anew at each run, and too coarse for a phone's screen.
+    with st.container(width=width):
+        st.image(data, width="stretch", alt=alt, caption=caption)
 
 
 def with_marks(
@@ -82,10 +112,8 @@ def with_marks(
 ) -> None:
     """A photo with its marks drawn. `numbers`: as in `draw_marks`; those of the certificate where one is printed."""
     own = tuple(mark for mark in marks if mark.photo_id == photo.id)
-    shown = json.dumps([[mark_plain(mark) for mark in own], dict(numbers or {})], sort_keys=True)
     try:
-        size = (photo.width, photo.height)
-        data = _drawn(services, services.place, photo.id, size, shown, longest, own, numbers)
+        data = _drawn(services, photo, own, longest, numbers)
     except BartackError as error:
         show_error(error)
         return
@@ -99,13 +127,13 @@ def close_ups(services: Services, photo: Photo | SeenPhoto, marks: Sequence[Mark
         return
     with st.container(horizontal=True, gap="small"):
         for mark in own:
-            shown = json.dumps(mark_plain(mark)["shape"])
             try:
-                data = _close_up(services, services.place, photo.id, (photo.width, photo.height), shown, mark)
+                data = _close_up(services, photo, mark)
             except BartackError:
                 continue  # the photo above it has said so already
             words = f"{numbers[mark.id]} from near"
-            st.image(data, width=CLOSE_UP_SHOWN, caption=words, alt=f"{words}: {mark.category.value}")
+            with st.container(width=CLOSE_UP_SHOWN):
+                st.image(data, width="stretch", caption=words, alt=f"{words}: {mark.category.value}")
 
 
 def describe(marks: Sequence[Mark], numbers: Mapping[str, int] | None = None) -> str:
