@@ -97,7 +97,7 @@ def test_unmarked_photos_beside_a_marked_one_wait_until_they_are_asked_for(servi
         RecordInspection("9" * 32, item.id, InspectionType.PERIODIC, COMPETENT.id, answers, (mark,), photos), services
     )
     app = screen(services, "item", WORKER, tag="WL-2")
-    assert [image.proto.imgs[0].alt for image in app.get("image")][0].startswith("Photo with 1 mark")
+    assert next(image.proto.imgs[0].alt for image in app.get("image")).startswith("Photo with 1 mark")
     assert "2 more photos of that day" in [one.label for one in app.expander]
     assert len(app.get("image")) == 2, "the marked photo, and the mark from near"
 
