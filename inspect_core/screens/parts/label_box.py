@@ -21,7 +21,9 @@ _WIDTH = 260
 
 def show(frame: Frame, key_of: Callable[[str], str]) -> None:
     """A box for the photo and the proposals read from it. `key_of` gives the key of the form's widget for a field."""
-    with st.expander("Read the maker’s label from a photo", icon=":material/document_scanner:"):
+    key = key_of("label photo")
+    given = st.session_state.get(key) is not None
+    with st.expander("Read the maker’s label from a photo", icon=":material/document_scanner:", expanded=given):
         if frame.services.label_reader is None:
             st.markdown(
                 "The reader of labels is not installed here: type what the label says. Whoever runs Bartack can add "
@@ -32,7 +34,7 @@ def show(frame: Frame, key_of: Callable[[str], str]) -> None:
             "Photograph the label from near, flat and sharp. Nothing is filled in by itself: compare each reading with "
             "the label, then take it over."
         )
-        upload = st.file_uploader("Photo of the label", type=PHOTO_TYPES, key=key_of("label photo"))
+        upload = st.file_uploader("Photo of the label", type=PHOTO_TYPES, key=key)
         if upload is None:
             return
         try:
