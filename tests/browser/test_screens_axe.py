@@ -39,7 +39,7 @@ axe_api = pytest.importorskip("axe_playwright_python.sync_playwright", reason="a
 pytestmark = pytest.mark.browser
 
 SIZES = {"phone": PHONE, "desk": DESK}
-SCREENS = ("", "check", "inspect", "register", "search", "trends", "rules", "people", "item", "answer")
+SCREENS = ("", "check", "inspect", "register", "search", "trends", "rules", "people", "records", "item", "answer")
 
 
 def withdrawn_with_a_picture(services: Services) -> str:
