@@ -185,37 +185,77 @@ def extent_along(direction: Array) -> Quantity:
 
 def depth_from_edge(points: Array) -> Array:
     """Greatest distance of points 2… from the line through points 0 and 1, square to it, in mm."""
-    start, end = points[..., 0, :], points[..., 1, :]
-    edge = end - start
-    size = np.hypot(edge[..., 0], edge[..., 1])
+    return np.asarray(np.abs(_off_edge(points)).max(axis=-1))
+
+
+def _off_edge(points: Array) -> Array:
+    """Signed distances of points 2… from the line through points 0 and 1."""
+    start, edge = points[..., 0, :], points[..., 1, :] - points[..., 0, :]
     out = points[..., 2:, :] - start[..., None, :]
     across = out[..., 0] * edge[..., 1, None] - out[..., 1] * edge[..., 0, None]
-    return np.asarray((np.abs(across) / size[..., None]).max(axis=-1))
+    return np.asarray(across / np.hypot(edge[..., 0], edge[..., 1])[..., None])
+
+
+def deepest(plane: Array) -> Quantity:
+    """`depth_from_edge` of these plane points, made straight around them for propagation.
+
+    Distances are folded at the edge: where a drawn tip comes to lie almost on it, the folded quantity hardly changes
+    with pointing, and a depth of next to nothing would be stated as sure.
+    """
+    off = _off_edge(plane)
+    index = int(np.abs(off).argmax())
+    sign = 1.0 if off[index] >= 0 else -1.0
+    return lambda points: np.asarray(sign * _off_edge(points)[..., index])
 
 
 def depth_share(points: Array) -> Array:
     """Depth from edge over the distance of the opposite edge: points 0, 1 edge; 2, 3 other edge; 4… the damage."""
-    depth = depth_from_edge(np.concatenate([points[..., :2, :], points[..., 4:, :]], axis=-2))
-    return np.asarray(depth / _edge_distance(points[..., :4, :]))
+    return np.asarray(depth_from_edge(_without_other_edge(points)) / _edge_distance(points[..., :4, :]))
+
+
+def deepest_share(plane: Array) -> Quantity:
+    """`depth_share` made straight around these plane points, as `deepest`."""
+    depth = deepest(_without_other_edge(plane))
+    return lambda points: np.asarray(depth(_without_other_edge(points)) / _edge_distance(points[..., :4, :]))
+
+
+def _without_other_edge(points: Array) -> Array:
+    return np.concatenate([points[..., :2, :], points[..., 4:, :]], axis=-2)
 
 
 def _edge_distance(points: Array) -> Array:
     """Mean distance of points 2, 3 from the line through points 0, 1, in mm."""
-    start, edge = points[..., 0, :], points[..., 1, :] - points[..., 0, :]
-    out = points[..., 2:4, :] - start[..., None, :]
-    across = np.abs(out[..., 0] * edge[..., 1, None] - out[..., 1] * edge[..., 0, None])
-    return np.asarray(across.mean(axis=-1) / np.hypot(edge[..., 0], edge[..., 1]))
+    return np.asarray(np.abs(_off_edge(points)).mean(axis=-1))
 
 
 def turn_angle(points: Array) -> Array:
     """Angle at the middle of three points, 0 to 180 degrees, 180 for a straight line."""
+    return np.asarray(np.abs(signed_turn(points)))
+
+
+def signed_turn(points: Array) -> Array:
+    """The same, -180 to 180 degrees."""
     first, second = points[..., 0, :] - points[..., 1, :], points[..., 2, :] - points[..., 1, :]
-    cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
-    return np.asarray(np.degrees(np.arctan2(np.abs(cross), (first * second).sum(axis=-1))))
+    return _between(first, second)
 
 
 def line_angle(points: Array) -> Array:
     """Angle between the line through points 0, 1 and that through 2, 3: 0 to 90 degrees."""
-    first, second = points[..., 1, :] - points[..., 0, :], points[..., 3, :] - points[..., 2, :]
+    lean = np.abs(signed_lean(points))
+    return np.asarray(np.minimum(lean, 180 - lean))
+
+
+def signed_lean(points: Array) -> Array:
+    """Angle from the way 0 to 1 to the way 2 to 3: -180 to 180 degrees."""
+    return _between(points[..., 1, :] - points[..., 0, :], points[..., 3, :] - points[..., 2, :])
+
+
+def _between(first: Array, second: Array) -> Array:
     cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
-    return np.asarray(np.degrees(np.arctan2(np.abs(cross), np.abs((first * second).sum(axis=-1)))))
+    return np.asarray(np.degrees(np.arctan2(cross, (first * second).sum(axis=-1))))
+
+
+def unfolded(angle: Quantity, signed: Quantity, plane: Array) -> Quantity:
+    """A folded angle made straight around these plane points for propagation, for the reason told at `deepest`."""
+    value, base = float(angle(plane)), float(signed(plane))
+    return lambda points: np.asarray(value + (signed(points) - base + 180.0) % 360.0 - 180.0)

@@ -135,10 +135,7 @@ def _part(sc: Scene, scale: Scale, rng: np.random.Generator) -> Iterator[tuple[s
             line = _points(rng, axis)
             about = known[0]
             yield "rope diameter", about, lambda: rope.rope_diameter(sc.rgb, line, scale, about, point_sd_px=POINTING)
-    for row in sc.truth["stitch_rows"]:
-        ends = np.array(row["points"], float)
-        if _seen(sc, ends):
-            yield from _stitches(sc, scale, row, _points(rng, ends))
+    yield from _seams(sc, scale, rng)
     for defect in sc.truth["defects"]:
         region = next((r for r in sc.truth["regions"] if r["material"] == "metal"), None)
         if defect["category"] != "rust" or sc.truth["view"] != "retractor" or region is None:
@@ -175,8 +172,17 @@ def _rope_axis(sc: Scene, known: tuple[float, Array]) -> Array | None:
     return photo if _seen(sc, photo) else None
 
 
+def _seams(
+    sc: Scene, scale: Scale | None, rng: np.random.Generator
+) -> Iterator[tuple[str, float, Callable[[], Estimate]]]:
+    for row in sc.truth["stitch_rows"]:
+        ends = np.array(row["points"], float)
+        if _seen(sc, ends):
+            yield from _stitches(sc, scale, row, _points(rng, ends))
+
+
 def _stitches(
-    sc: Scene, scale: Scale, row: dict[str, object], line: Array
+    sc: Scene, scale: Scale | None, row: dict[str, object], line: Array
 ) -> Iterator[tuple[str, float, Callable[[], Estimate]]]:
     found: dict[str, stitching.Row] = {}
 
@@ -191,7 +197,8 @@ def _stitches(
     def gone() -> Estimate:
         return stitching.missing(row_of())
 
-    yield "stitch spacing", float(row["spacing_mm"]), lambda: stitching.spacing(row_of(), scale)  # type: ignore[arg-type]
+    if scale is not None:
+        yield "stitch spacing", float(row["spacing_mm"]), lambda: stitching.spacing(row_of(), scale)  # type: ignore[arg-type]
     yield "stitch count", float(row["count"]), count  # type: ignore[arg-type]
     yield "missing stitches", float(len(row["missing"])), gone  # type: ignore[arg-type]
 
@@ -236,6 +243,7 @@ def photo_rows(seed: int) -> list[Row]:
         take(_sizes(sc, card, middle, 40.0, rng), "scale card")
         take(_part(sc, card, rng), "scale card")
         take(_colour(sc, card, rng), "scale card")
+    take(_seams(sc, None, rng), "no scale")
     for name in ("webbing width", "rope diameter", "hook throat", "absorber pack width"):
         known = _known(sc, name)
         if known is None or not _seen(sc, known[1]):
@@ -246,6 +254,7 @@ def photo_rows(seed: int) -> list[Row]:
         except BadInput:
             continue
         take(_sizes(sc, scale, sc.plane(known[1]).mean(axis=0), 1.5 * known[0], rng), "known length")
+        take(_seams(sc, scale, rng), "known length")
         # Beside the reference and parallel to it: how a known length is meant to be used.
         ends = sc.plane(known[1])
         share = float(rng.uniform(0.15, 0.8))

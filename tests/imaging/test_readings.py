@@ -121,6 +121,26 @@ def test_propagated_and_drawn_uncertainty_agree_within_five_per_cent(
     assert first.standard == pytest.approx(drawn.standard, rel=0.05)
 
 
+def test_a_depth_or_angle_of_next_to_nothing_is_not_stated_as_sure() -> None:
+    """Folded at zero, these quantities hardly change with pointing there; their uncertainty must not vanish."""
+    edge = np.array([[600.0, 520], [1000, 520]])
+    shallow, deep = (readings.depth(Shape.of("line", [[800, 520], [800, 520 + d]]), edge, _loose()) for d in (0.2, 60))
+    assert shallow.value < 0.05 and shallow.standard > 0.6 * deep.standard
+    other = edge + np.array([0, 450])
+    flat, far = (
+        readings.depth_by_share(Shape.of("line", [[800, 520], [800, 520 + d]]), edge, other, _loose(), SIZE)
+        for d in (0.2, 60)
+    )
+    assert flat.standard > 0.6 * far.standard
+    straight, bent = (
+        readings.angle(Shape.of("polyline", [[600, 520], [800, 520], [1000, 520 + d]]), _loose(), SIZE)
+        for d in (0.1, 60)
+    )
+    assert straight.value > 179.9 and straight.standard > 0.6 * bent.standard
+    level, leaning = (readings.twist(edge, edge + np.array([[0, 90], [0, 90 + d]]), _loose(), SIZE) for d in (0.1, 60))
+    assert level.value < 0.1 and level.standard > 0.6 * leaning.standard
+
+
 def test_shapes_that_cannot_have_a_size_are_refused() -> None:
     line = Shape.of("line", [[700, 700], [800, 700]])
     box = Shape.of("box", [[700, 700], [800, 800]])
