@@ -54,16 +54,14 @@ def show(frame: Frame) -> None:
 def _life(frame: Frame, view: LifeView, wanted: Wanted) -> None:
     st.subheader("Its life, newest first")
     asked = state.query("view")
-    name = st.segmented_control(
+    name = st.pills(
         "Look at",
         list(_VIEWS),
         format_func=lambda one: _VIEWS[one],
         default=asked if asked in _VIEWS else "everything",
         required=True,
         key=state.widget("history", "view", view.item.id),
-        wrap=True,
         label_visibility="collapsed",
-        width="stretch",
     )
     if name in _FILTERED:
         filters.fold(view.item.id, view.figures, types=name != "readings")

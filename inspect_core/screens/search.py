@@ -27,13 +27,13 @@ _PAGE = 20
 _LISTS = (
     ("kinds", "Kind"),
     ("states", "Stands"),
-    ("sites", "Site"),
-    ("categories", "Mark"),
     ("makers", "Maker"),
     ("models", "Model"),
-    ("outcomes", "Outcome"),
-    ("types", "Inspection"),
+    ("sites", "Site"),
     ("people", "Signed by"),
+    ("types", "Inspection"),
+    ("outcomes", "Outcome"),
+    ("categories", "Mark"),
 )
 
 
@@ -131,11 +131,14 @@ def _filters(frame: Frame, query: search.Query) -> None:
             "types": [one.value for one in InspectionType],
             "people": list(names),
         }
+        # A row at a time: on a phone the fields of a row stand below each other, and in this order.
+        for start in range(0, len(_LISTS), 2):
+            for side, (name, label) in zip(st.columns(2), _LISTS[start : start + 2], strict=False):
+                _many(side, name, label, offered[name], names)
         left, right = st.columns(2)
-        for place, (name, label) in enumerate(_LISTS):
-            _many((left, right)[place % 2], name, label, offered[name], names)
-        for side, name, label in ((right, "since", "From"), (left, "until", "To")):
+        for side, name, label in ((left, "since", "From"), (right, "until", "To")):
             side.date_input(label, value=None, key=_key(name), format="YYYY-MM-DD", persist_state="session")
+        left, right = st.columns(2)
         for side, name, label in ((left, "damage_from", "Damage used from"), (right, "damage_to", "Damage used to")):
             side.number_input(
                 label,
@@ -163,6 +166,7 @@ def _many(side: DeltaGenerator, name: str, label: str, options: list[str], names
     side.multiselect(
         label,
         options,
+        placeholder="All",
         format_func=lambda one: TYPE_WORDS[InspectionType(one)] if name == "types" else names.get(one, one),
         key=_key(name),
         persist_state="session",

@@ -85,13 +85,19 @@ def _ribbon(frame: Frame, item: Item, spans: Sequence[Span]) -> None:
     axis = alt.Axis(format="%Y-%m", labelFontSize=13, tickCount=4, labelAngle=0, title=None)
     chart = (
         alt.Chart(pd.DataFrame(rows))
-        .mark_bar(stroke="#3F4C51", strokeWidth=1, height=26)
+        # Outlined in their own shade, so that a hold of some days stays to be seen in a life of years.
+        .mark_bar(strokeWidth=3, height=26)
         .encode(
             x=alt.X("from:T", axis=axis),
             x2="to:T",
             # One line for each state: where a bar stands says the same as its shade.
             y=alt.Y("state:N", sort=names, scale=alt.Scale(domain=names), title=None, axis=alt.Axis(labelFontSize=14)),
             color=alt.Color(
+                "state:N",
+                scale=alt.Scale(domain=names, range=[_SHADES[State(name)] for name in names]),
+                legend=None,
+            ),
+            stroke=alt.Stroke(
                 "state:N",
                 scale=alt.Scale(domain=names, range=[_SHADES[State(name)] for name in names]),
                 legend=None,

@@ -63,7 +63,7 @@ def _table(series: Series) -> None:
         [
             {
                 "On": f"{point.at:%Y-%m-%d}",
-                series.unit: f"{point.reading.value:g} ± {point.reading.uncertainty:g}",
+                f"Reading ({series.unit})": f"{point.reading.value:g} ± {point.reading.uncertainty:g}",
                 "How": point.reading.method,
             }
             for point in reversed(series.points)

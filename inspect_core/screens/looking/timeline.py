@@ -60,7 +60,7 @@ def _of_inspection(frame: Frame, item: Item, inspection_id: str, taken: list[Pic
                 one.photo.id,
                 f"Photo of {item.tag} on {first.at:%Y-%m-%d}. {shown or 'Nothing marked'}",
                 width=_SHOWN,
-                caption=shown or "nothing marked",
+                caption=shown or None,
             )
     _large(frame, inspection_id, taken)
 
