@@ -37,9 +37,9 @@ _MOST_VERTICES = 60
 #: uncertainty is common to all of its points (common practice, no source).
 OUTLINE_SHARE = 0.5
 _SCATTERS = 200
-#: Standard uncertainty of the correction for outermost points, over the correction: what is left of their shift is
-#: between -0.4 and 1.8 times of it for triangles, rectangles, ellipses and ragged outlines (simulated).
-OUTERMOST_SD = 1.5
+#: Shift of an outermost point over what scattering it anew adds: mostly 0.6 to 2.8 for triangles, rectangles, ellipses
+#: and ragged outlines (simulated); and the standard uncertainty of taking the middle.
+OUTERMOST, OUTERMOST_SD = 1.5, 1.25
 #: Taking a drawn width for square to the webbing, standard uncertainty in degrees.
 SQUARE_SD_DEG = 1.5
 
@@ -81,7 +81,7 @@ def _extent(shape: Shape, scale: Scale, point_sd_px: float, *, long: bool) -> Es
     excess = float(sizes.mean()) - _sides(plane)[0 if long else 1]
     budget = {**estimate.budget, "pointing": max(estimate.budget["pointing"], float(sizes.std()))}
     standard = math.sqrt(sum(part**2 for part in budget.values()))
-    corrected = Estimate(max(0.0, _sides(plane)[0 if long else 1] - excess), standard, budget)
+    corrected = Estimate(max(0.0, _sides(plane)[0 if long else 1] - OUTERMOST * excess), standard, budget)
     return corrected.with_cause("outermost points", OUTERMOST_SD * abs(excess))
 
 
