@@ -26,9 +26,7 @@ def show(frame: Frame) -> None:
     st.title("Sign in")
     person = frame.person()
     if not frame.locked():
-        st.info(
-            "This site has no sign-in yet: whoever opens it picks a name. It is turned on under People."
-        )
+        st.info("This site has no sign-in yet: whoever opens it picks a name. It is turned on under People.")
         frame.link("people", "People and set-up", icon=":material/group:")
         return
     if person is None:
@@ -163,10 +161,7 @@ def openid_on() -> bool:
 
 
 def _secrets() -> Mapping[str, Any]:
-    try:
-        return st.secrets.to_dict()
-    except (FileNotFoundError, st.errors.StreamlitAPIException):
-        return {}
+    return st.secrets.to_dict() if st.secrets.load_if_toml_exists() else {}
 
 
 def _claims() -> dict[str, Any] | None:
@@ -180,7 +175,7 @@ def take_claims(services: Services) -> None:
     if not openid_on() or state.sign_in() is not None:
         return
     claims = _claims()
-    if claims is None:
+    if claims is None or openid.over(claims, services.clock.now()):
         return
     signed = openid.sign_in_by_claims(claims, openid.rules_from(_secrets().get("bartack", {})), services)
     if signed is not None:
@@ -188,7 +183,8 @@ def take_claims(services: Services) -> None:
 
 
 def _server(frame: Frame) -> None:
-    if _claims() is not None:
+    claims = _claims()
+    if claims is not None and state.sign_in() is None and not openid.over(claims, frame.services.clock.now()):
         st.info(
             "**You are known to the server, but hold no role here.**  \nYou may look at everything and write nothing. "
             "Ask whoever runs Bartack here to give you a role.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 
 from inspect_core.domain.credentials import Method
@@ -90,6 +91,12 @@ def claimed(claims: Mapping[str, Any], rules: RoleRules) -> Claimed:
     by_claim = [rules.values[str(value).casefold()] for value in values if str(value).casefold() in rules.values]
     fitting = listed[:1] or by_claim
     return Claimed(person_id, name.strip()[:80], max(fitting, key=_ORDER.index) if fitting else None)
+
+
+def over(claims: Mapping[str, Any], now: datetime) -> bool:
+    """Whether the token has run out ("exp", seconds since 1970); the page server keeps it in a cookie far longer."""
+    ends = claims.get("exp")
+    return isinstance(ends, int | float) and now.timestamp() >= ends
 
 
 def sign_in_by_claims(claims: Mapping[str, Any], rules: RoleRules, services: Services) -> SignedIn | None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from argon2 import PasswordHasher
 
+from inspect_core.bootstrap import SystemClock
 from inspect_core.domain.credentials import Credential
 from inspect_core.domain.gear import Item
 from inspect_core.domain.people import Person, Role
@@ -31,10 +32,12 @@ class LockedSite(Site):
     """The site of the other tests, once its administrator has turned sign-in on and everybody chose a PIN. `expired` is
     a competent person whose qualification has run out."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *, real_time: bool = False) -> None:
         super().__init__(folder)
         self.folder = folder
         self.services = replace(self.services, hasher=CHEAP)
+        if real_time:
+            self.services = replace(self.services, clock=SystemClock())
         self.administrator = add_person(
             Person("person-administrator", "Administrator", Role.ADMINISTRATOR), self.services
         ).id
@@ -46,7 +49,7 @@ class LockedSite(Site):
         begin_locked("Administrator", PINS["administrator"], self.services)
         with self.services.unit_of_work(write=True) as uow:
             for name, pin in PINS.items():
-                uow.sign_ins.put_credential(Credential(f"person-{name}", CHEAP.hash(pin), self.clock.now()))
+                uow.sign_ins.put_credential(Credential(f"person-{name}", CHEAP.hash(pin), self.services.clock.now()))
             uow.commit()
 
     def signed_in(self, name: str) -> Services:

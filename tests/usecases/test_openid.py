@@ -9,7 +9,7 @@ from inspect_core.domain.custody import Move
 from inspect_core.domain.errors import BadInput, NotAllowed
 from inspect_core.domain.people import Role
 from inspect_core.usecases.custody import MakeMove, make_move
-from inspect_core.usecases.openid import claimed, rules_from, sign_in_by_claims
+from inspect_core.usecases.openid import claimed, over, rules_from, sign_in_by_claims
 from inspect_core.usecases.register import add_person
 from inspect_core.usecases.sign_in import choose_pin, signed_in
 from inspect_core.usecases.verify import verify
@@ -70,6 +70,13 @@ def test_the_id_comes_from_issuer_and_subject_and_never_from_the_name():
 def test_rules_that_cannot_be_read_are_refused_with_the_key(settings, said):
     with pytest.raises(BadInput, match=said):
         rules_from(settings)
+
+
+def test_a_token_counts_until_it_runs_out(site):
+    now = site.clock.now()
+    assert not over(CLAIMS, now)
+    assert not over(CLAIMS | {"exp": now.timestamp() + 1}, now)
+    assert over(CLAIMS | {"exp": int(now.timestamp())}, now)
 
 
 def test_without_rules_nobody_has_a_role():

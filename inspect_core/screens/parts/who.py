@@ -22,7 +22,8 @@ _NEW = "Somebody new"
 def with_actor(services: Services) -> Services:
     """The services as this session may use them: with the sign-in that it holds, which the use cases look up."""
     held = state.sign_in()
-    return replace(services, actor=Actor(*held) if held else None)
+    server = services.must_sign_in or sign_in.openid_on()
+    return replace(services, actor=Actor(*held) if held else None, must_sign_in=server)
 
 
 def header(frame: Frame, *, home: bool) -> None:
