@@ -17,12 +17,12 @@ from storage.inspections import SqlInspections
 from storage.mapping import item_of
 from storage.rolls import SqlSettings
 from storage.search import SqlSearch
-from storage.tables import inspections, items, settings
+from storage.tables import inspection_photos, inspections, items, settings, shared_photos
 from storage.tallies import TABLES, SqlTallies, counts_of, summed
 from storage.work import Work
 
 #: Raised by one whenever what is worked out changes, so that stores are brought up to date when they are opened.
-VERSION = 1
+VERSION = 2
 _NAME = "derived"
 _BATCH = 500
 
@@ -38,6 +38,10 @@ def refresh(connection: Connection) -> None:
     work = Work(connection, writes=True)
     tallies, search = SqlTallies(work), SqlSearch(work)
     tallies.clear()
+    used = inspection_photos.c
+    twice = sa.select(used.photo_id).group_by(used.photo_id).having(sa.func.count(used.inspection.distinct()) > 1)
+    work.change(sa.delete(shared_photos))
+    work.change(sa.insert(shared_photos).from_select(["photo_id"], twice))
     with search.rewriting():
         every = {row.id: (row.number, item_of(row)) for row in work.rows(sa.select(items))}
         for number, item in every.values():

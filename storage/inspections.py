@@ -25,6 +25,11 @@ _BATCH = 500
 # Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
 _ITEM = Prepared(sa.select(items).where(items.c.id == sa.bindparam("item_id")))
 _ONE = Prepared(sa.select(inspections).where(inspections.c.id == sa.bindparam("id")))
+_SHARED = sa.text(
+    "INSERT INTO shared_photos (photo_id) SELECT CAST(:photo AS TEXT) WHERE EXISTS ("
+    "SELECT 1 FROM inspection_photos WHERE photo_id = :photo AND inspection <> :number)"
+    " ON CONFLICT (photo_id) DO NOTHING"
+)
 _CORRECTING = Prepared(sa.select(inspections.c.id).where(inspections.c.corrects == sa.bindparam("corrects")).limit(2))
 _OF_ITEM = (
     sa.select(inspections)
@@ -57,6 +62,7 @@ class SqlInspections:
         )
         number = self._work.insert(inspections, mapping.inspection_values(inspection), clash=clash)
         self._work.insert_many(inspection_photos, mapping.photo_rows(number, inspection))
+        self._work.change_many(_SHARED, [{"photo": one, "number": number} for one in inspection.photo_ids])
         self._work.insert_many(marks, mapping.mark_rows(number, inspection))
         self._work.insert_many(findings, mapping.finding_rows(number, inspection))
         self._show_photo(inspection)

@@ -21,7 +21,15 @@ from storage.work import Work
 
 #: Worked out from records and made anew (words, tallies, the tree), or secret and passing (PINs, sign-ins).
 _LEFT_OUT = frozenset(
-    {search_docs.name, *(table.name for table in TALLIES), "tree_nodes", "credentials", "sign_ins", "guesses"}
+    {
+        search_docs.name,
+        *(table.name for table in TALLIES),
+        "shared_photos",
+        "tree_nodes",
+        "credentials",
+        "sign_ins",
+        "guesses",
+    }
 )
 #: Rows of tables that are kept, but say only what the program has worked out.
 _LEFT_OUT_ROWS = {"settings": ("name", ("derived",))}

@@ -339,6 +339,11 @@ category_tallies = _tally("category_tallies", ("month", "kind", "model", "site",
 mark_tallies = _tally("mark_tallies", ("kind", "month", "component", "category", "model", "site"), "marks")
 mark_items = _tally("mark_items", ("kind", "component", "month", "model", "site", "item_id"), "marks")
 
+#: Photos that stand in more than one inspection, kept as inspections are added: to find them anew is to walk them all.
+shared_photos = sa.Table(
+    "shared_photos", metadata, sa.Column("photo_id", sa.Text, primary_key=True), sqlite_with_rowid=False
+)
+
 setups = sa.Table(
     "setups",
     metadata,

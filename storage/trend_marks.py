@@ -120,6 +120,7 @@ class SqlMarkCounts:
         limit: int = 200,
     ) -> tuple[MarkRow, ...]:
         """Marks on a component of one kind's items, newest inspection first."""
+        since = self._far_enough(kind, component, site, model, since, until, limit)
         column = inspections.c
         statement = (
             sa.select(column.id, column.item_id, items.c.tag, column.day, marks.c.component, marks.c.category)
@@ -131,6 +132,30 @@ class SqlMarkCounts:
             MarkRow(row.id, row.item_id, row.tag, row.day, Component(row.component), Category(row.category))
             for row in self._work.rows(_marks(statement, kind, site, model, since, until))
         )
+
+    def _far_enough(
+        self,
+        kind: Kind,
+        component: Component,
+        site: str | None,
+        model: str | None,
+        since: date | None,
+        until: date | None,
+        limit: int,
+    ) -> date | None:
+        """A day from which on so many marks lie in whole months before `until`, so that older ones need no look."""
+        own = mark_tallies.c
+        by_month = sa.select(own.month, sa.func.sum(own.marks).label("many")).where(own.component == component.value)
+        months, _ = whole_months(since, until)
+        if months is None:
+            return since
+        asked = within_months(of_gear(by_month, mark_tallies, kind, site, model), mark_tallies, months)
+        found = 0
+        for row in self._work.rows(asked.group_by(own.month).order_by(own.month.desc())):
+            found += row.many
+            if found >= limit:
+                return date.fromisoformat(f"{row.month}-01")
+        return since
 
     def looked_at(
         self,

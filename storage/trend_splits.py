@@ -15,7 +15,7 @@ from inspect_core.domain.gear import Component, Kind, model_label
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.second_reading import InspectorCount, SharedPhoto
-from storage.tables import category_tallies, inspection_photos, inspections, items, marks, person_tallies
+from storage.tables import category_tallies, inspection_photos, inspections, items, marks, person_tallies, shared_photos
 from storage.trend_marks import CORRECTED, SqlMarkCounts, of_gear, of_model, within
 
 _BATCH = 500
@@ -125,7 +125,7 @@ class SqlTrendSplits(SqlMarkCounts):
     ) -> tuple[SharedPhoto, ...]:
         """Uses of photos that stand in more than one inspection; corrections, which repeat their photos, left out."""
         column, used = inspections.c, inspection_photos.c
-        twice = sa.select(used.photo_id).group_by(used.photo_id).having(sa.func.count() > 1)
+        twice = sa.select(shared_photos.c.photo_id)
         statement = (
             sa.select(used.photo_id, column.id, column.item_id, items.c.tag, column.day, column.by)
             .join_from(inspection_photos, inspections, column.number == used.inspection)

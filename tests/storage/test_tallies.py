@@ -140,6 +140,13 @@ def _agrees_with_plain_counting(
                 | {p for p, a in i.answers.items() if a in (Answer.SOUND, Answer.DEFECT)}
             )
             assert dict(unit.reviews.looked_at(kind, since=since, until=until)) == dict(seen)
+            order = {i.id: place for place, i in enumerate(history)}
+            newest = sorted(own, key=lambda i: (i.at.date(), order[i.id]), reverse=True)
+            webbing = [i.id for i in newest for m in i.marks if m.component is Component.WEBBING]
+            marked = unit.reviews.marked(kind, Component.WEBBING, since=since, until=until, limit=2)
+            assert [row.inspection_id for row in marked] == webbing[:2]
+        shared = unit.reviews.shared_photos(since=since, until=until)
+        assert {use.inspection_id for use in shared} == ({i.id for i in inside} if len(history) > 1 else set())
         people = unit.reviews.inspector_counts(since=since, until=until)
         assert Counter({(p.by, p.in_detail): 0 for p in people}) | Counter(
             (i.by, i.type is not InspectionType.BEFORE_USE) for i in inside

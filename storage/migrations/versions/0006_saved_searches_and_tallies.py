@@ -49,6 +49,12 @@ def upgrade() -> None:
             sa.PrimaryKeyConstraint(*key, name=f"pk_{name}"),
             sqlite_with_rowid=False,
         )
+    op.create_table(
+        "shared_photos",
+        sa.Column("photo_id", sa.Text(), nullable=False),
+        sa.PrimaryKeyConstraint("photo_id", name="pk_shared_photos"),
+        sqlite_with_rowid=False,
+    )
     # Walked backwards for the newest that ended out of service. The outcome's word, because a value that is bound
     # later does not let SQLite use the index.
     op.create_index(
