@@ -37,15 +37,16 @@ def acting(
     *,
     on: date | None = None,
     signature: Signature | None = None,
+    to_sign: bool = True,
 ) -> Person:
     """The person who does this, or NotAllowed with what to do instead. Raises NotFound for an unknown person.
 
     `on`: the day it counts for, today unless given. `signature`: as `signing.signature_for` gave it, for the actions
-    that ask for the PIN again. The unit of work has to be a writing one.
+    that ask for the PIN again. `to_sign` False: this only prepares what is signed when it is recorded.
     """
     if locked(uow, services):
         _check_actor(uow, services, by)
-        if PERMISSIONS[action].signed and (signature is None or signature.by != by):
+        if to_sign and PERMISSIONS[action].signed and (signature is None or signature.by != by):
             raise NotAllowed("This has to be signed.", "Enter your PIN or pass phrase again.")
     person = uow.people.get(by)
     require(person, action, on or services.today())

@@ -145,7 +145,8 @@ def start_drafts(
     started: list[Started] = []
     refused: list[Refused] = []
     with services.unit_of_work(write=True) as uow:
-        acting(uow, services, by, Action.CHECK if type_ is InspectionType.BEFORE_USE else Action.INSPECT)
+        action = Action.CHECK if type_ is InspectionType.BEFORE_USE else Action.INSPECT
+        acting(uow, services, by, action, to_sign=False)
         fresh = {photo.photo_id: photo for photo in uow.rolls.photos(roll_id) if photo.draft_id is None}
         for tag in dict.fromkeys(tags):
             photos = [fresh[one.photo.photo_id] for one in plan.groups.get(tag, ()) if one.photo.photo_id in fresh]

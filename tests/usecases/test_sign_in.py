@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from inspect_core.domain.access import Action
 from inspect_core.domain.credentials import Actor, Lasting
 from inspect_core.domain.custody import Move, State
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
@@ -12,6 +13,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.people import Person, Role
 from inspect_core.domain.signatures import SignedBy
 from inspect_core.usecases import sign_in as use
+from inspect_core.usecases.acting import acting
 from inspect_core.usecases.certificate import certificate_data
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.demo import fill_demo
@@ -337,3 +339,13 @@ def test_no_secret_and_no_sign_in_number_lies_in_the_store_or_its_account(locked
 def test_a_name_entered_twice_is_still_refused(locked):
     with pytest.raises(Conflict, match="entered already"):
         add_person(Person("x", "Worker", Role.WORKER), locked.signed_in("manager"), by=locked.manager)
+
+
+def test_work_is_prepared_without_a_signature_and_recorded_only_with_one(locked):
+    services = locked.signed_in("competent")
+    with services.unit_of_work(write=True) as uow:
+        with pytest.raises(NotAllowed, match="has to be signed"):
+            acting(uow, services, locked.competent, Action.INSPECT)
+        assert acting(uow, services, locked.competent, Action.INSPECT, to_sign=False).id == locked.competent
+        with pytest.raises(NotAllowed, match="Nobody is signed in"):
+            acting(uow, locked.services, locked.competent, Action.INSPECT, to_sign=False)
