@@ -20,6 +20,7 @@ from inspect_core.usecases.import_columns import BY_NAME, FIELDS, Column, guess_
 from inspect_core.usecases.import_register import Preview
 from inspect_core.usecases.import_table import MOST_ROWS, Table, read_table, write_csv
 from inspect_core.usecases.import_values import DayOrder
+from inspect_core.usecases.register import MOST_TEXT
 
 _LEFT_OUT = "left out"
 _ORDERS: Mapping[str, DayOrder] = MappingProxyType(
@@ -94,6 +95,9 @@ def _match(frame: Frame, person: Person, table: Table, file: str) -> None:
     left, right = st.columns(2)
     with left:
         order = st.selectbox("How days are written", list(_ORDERS), key=state.widget("import", file, "days"))
+        place = st.text_input(
+            "Site, for rows that name none", max_chars=MOST_TEXT, key=state.widget("import", file, "site")
+        )
     with right:
         lenient = st.checkbox(
             "Take rows without the width or diameter that their rules need",
@@ -102,7 +106,14 @@ def _match(frame: Frame, person: Person, table: Table, file: str) -> None:
         )
     try:
         matching = matched(table.header, wanted)
-        looked = importing.preview(table, matching, frame.services, order=_ORDERS[order], numbers_needed=not lenient)
+        looked = importing.preview(
+            table,
+            matching,
+            frame.services,
+            order=_ORDERS[order],
+            numbers_needed=not lenient,
+            defaults={"site": place.strip()},
+        )
     except BartackError as error:
         show_error(error)
         return
