@@ -128,6 +128,10 @@ class SqlMarkCounts:
             .order_by(column.day.desc(), column.number.desc(), marks.c.position)
             .limit(limit)
         )
+        if since is None:  # they are few, and lie on few items
+            own = mark_items.c
+            behind = sa.select(own.item_id).where(own.kind == kind.value, own.component == component.value)
+            statement = statement.where(column.item_id.in_(behind))
         return tuple(
             MarkRow(row.id, row.item_id, row.tag, row.day, Component(row.component), Category(row.category))
             for row in self._work.rows(_marks(statement, kind, site, model, since, until))
@@ -239,7 +243,8 @@ def _all_marks(statement: sa.Select[Any], kind: Kind, site: str | None, model: s
     column = inspections.c
     statement = (
         statement.select_from(marks)
-        .join(inspections, column.number == marks.c.inspection)
+        # The sum keeps the planner from walking every mark and looking up the inspection of each.
+        .join(inspections, column.number + 0 == marks.c.inspection)
         .join(items, items.c.id == column.item_id)
         .where(items.c.kind == kind.value)
     )
