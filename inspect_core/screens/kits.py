@@ -150,7 +150,9 @@ def _do(frame: Frame, view: KitView) -> None:
         with st.expander("Dissolve this kit", icon=":material/delete:"):
             st.caption("Its items are free for other kits; its history stays.")
             _form(frame, view, person, KitMove.DISSOLVE, "Dissolve it", Action.MAKE_KIT)
-    frame.link("setup", "Check whether its parts fit together", icon=":material/rule:")
+    frame.link(
+        "setup", "Check whether its parts fit together", icon=":material/rule:", check="kit fit", kit=view.kit.id
+    )
 
 
 def _issue(frame: Frame, view: KitView, person: Person) -> None:

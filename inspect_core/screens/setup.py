@@ -85,7 +85,7 @@ def _check(bench: Bench) -> None:
     st.html(_TO_TOP.format(id=bench.id, step=bench.body["step"]), unsafe_allow_javascript=True)
     st.title(words.title)
     if bench.check == "kit fit":
-        kit.start_with(bench, state.query("tag"))
+        kit.start_with(bench, state.query("tag"), state.query("kit"))
     if bench.body["step"] == _ANSWER:
         _answer(bench)
     else:

@@ -19,7 +19,7 @@ from inspect_core.screens.rigging import fields, gear, joints
 from inspect_core.screens.rigging.bench import Bench, Body
 from inspect_core.screens.rigging.fields import Ask
 from inspect_core.screens.rigging.forms import ABSORBER_CLASSES, with_mass_range
-from inspect_core.usecases import review
+from inspect_core.usecases import kits, review
 
 _USES = {"Travel restraint": "travel restraint", "Fall arrest": "fall arrest"}
 _HEAD = (
@@ -185,14 +185,17 @@ def _with_spread(part: Mapping[str, Any]) -> dict[str, Any]:
     return out
 
 
-def start_with(bench: Bench, tag: str | None) -> None:
-    """Put the item that the address names into an empty kit."""
-    if not tag or bench.body["parts"] or bench.body.get("started"):
+def start_with(bench: Bench, tag: str | None, kit_id: str | None = None) -> None:
+    """Put the item that the address names, or everything of the kit that it names, into an empty kit."""
+    if not (tag or kit_id) or bench.body["parts"] or bench.body.get("started"):
         return
     try:
-        cleaned = clean_tag(tag)
-        review.item_by_tag(cleaned, bench.frame.services)
+        if kit_id:
+            rows = kits.kit_past(kit_id, bench.frame.services).view.rows
+        else:
+            rows = (review.item_by_tag(clean_tag(tag or ""), bench.frame.services),)
     except BartackError as error:
         tell_error(error)
         return
-    bench.keep(lambda body: body.update(parts=[cleaned], started=True))
+    parts = [row.item.tag for row in rows if any(row.item.kind in kinds for kinds in KINDS_OF.values())]
+    bench.keep(lambda body: body.update(parts=parts, started=True))
