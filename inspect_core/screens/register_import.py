@@ -95,7 +95,7 @@ def _match(frame: Frame, person: Person, table: Table, file: str) -> None:
     left, right = st.columns(2)
     with left:
         order = st.selectbox("How days are written", list(_ORDERS), key=state.widget("import", file, "days"))
-        place = st.text_input(
+        site = st.text_input(
             "Site, for rows that name none", max_chars=MOST_TEXT, key=state.widget("import", file, "site")
         )
     with right:
@@ -112,7 +112,7 @@ def _match(frame: Frame, person: Person, table: Table, file: str) -> None:
             frame.services,
             order=_ORDERS[order],
             numbers_needed=not lenient,
-            defaults={"site": place.strip()},
+            defaults={"site": site.strip()},
         )
     except BartackError as error:
         show_error(error)
