@@ -13,7 +13,7 @@ from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from storage import inspection_mapping as mapping
 from storage.mapping import item_of
-from storage.prepared import Prepared
+from storage.prepared import Change, Prepared
 from storage.search import SqlSearch
 from storage.tables import findings, inspection_photos, inspections, items, marks
 from storage.tallies import SqlTallies, counts_of, summed
@@ -25,6 +25,14 @@ _BATCH = 500
 # Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
 _ITEM = Prepared(sa.select(items).where(items.c.id == sa.bindparam("item_id")))
 _ONE = Prepared(sa.select(inspections).where(inspections.c.id == sa.bindparam("id")))
+_SHOW = Change(
+    sa.update(items)
+    .where(
+        items.c.id == sa.bindparam("item"),
+        sa.or_(items.c.photo_at.is_(None), items.c.photo_at <= sa.bindparam("taken")),
+    )
+    .values(photo_id=sa.bindparam("cover"), photo_at=sa.bindparam("taken"))
+)
 _SHARED = sa.text(
     "INSERT INTO shared_photos (photo_id) SELECT CAST(:photo AS TEXT) WHERE EXISTS ("
     "SELECT 1 FROM inspection_photos WHERE photo_id = :photo AND inspection <> :number)"
@@ -95,9 +103,7 @@ class SqlInspections:
         cover = mapping.cover_of(inspection)
         if cover is None:
             return
-        older = sa.or_(items.c.photo_at.is_(None), items.c.photo_at <= inspection.at)
-        statement = sa.update(items).where(items.c.id == inspection.item_id, older)
-        self._work.change(statement.values(photo_id=cover, photo_at=inspection.at))
+        self._work.change(_SHOW, {"item": inspection.item_id, "cover": cover, "taken": inspection.at})
 
     def get(self, inspection_id: str) -> Inspection:
         inspection = self.find(inspection_id)

@@ -72,6 +72,20 @@ class Prepared:
         return made
 
 
+class Change:
+    """An update or a delete that is worked out once. Values are bound by name."""
+
+    def __init__(self, statement: sa.Update | sa.Delete) -> None:
+        self._statement = statement
+        self._made: dict[str, Made] = {}
+
+    def made_for(self, dialect: Dialect) -> Made:
+        made = self._made.get(dialect.name)
+        if made is None:
+            made = self._made[dialect.name] = _made(self._statement, dialect, [])
+        return made
+
+
 @cache
 def insertion(dialect: Dialect, table: sa.Table, names: tuple[str, ...]) -> Made:
     """An insert of those columns."""

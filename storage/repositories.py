@@ -18,7 +18,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry
 from storage import mapping
 from storage.inspections import SqlInspections
-from storage.prepared import Prepared
+from storage.prepared import Change, Prepared
 from storage.search import SqlSearch
 from storage.tables import custody, drafts, inspection_photos, inspections, items, ledger, people, photos
 from storage.work import Work
@@ -28,6 +28,26 @@ _BATCH = 500
 
 # Statements of the hot paths are built once; building one costs more than SQLite takes to answer it.
 _ITEM = Prepared(sa.select(items).where(items.c.id == sa.bindparam("id")))
+_STAND = Change(
+    sa.update(items)
+    .where(items.c.id == sa.bindparam("its_id"))
+    .values(
+        {
+            name: sa.bindparam(name)
+            for name in (
+                "state",
+                "since",
+                "since_offset",
+                "reason",
+                "last_inspection_id",
+                "last_seen_on",
+                "last_periodic_on",
+                "next_due",
+                "damage_used",
+            )
+        }
+    )
+)
 _TAGGED = Prepared(sa.select(items).where(items.c.tag == sa.bindparam("tag")))
 _PHOTO = Prepared(sa.select(photos).where(photos.c.id == sa.bindparam("id")))
 _PERSON = Prepared(sa.select(people).where(people.c.id == sa.bindparam("id")))
@@ -58,8 +78,7 @@ class SqlItems:
         SqlInspections(self._work, self._search).recount(mapping.item_of(row), item)
 
     def set_standing(self, standing: Standing) -> None:
-        statement = sa.update(items).where(items.c.id == standing.item_id).values(mapping.standing_values(standing))
-        if not self._work.change(statement):
+        if not self._work.change(_STAND, {"its_id": standing.item_id, **mapping.standing_values(standing)}):
             raise _no_item(standing.item_id)
 
     def get(self, item_id: str) -> Item:

@@ -12,12 +12,13 @@ from sqlalchemy.engine import Row
 from inspect_core.domain.errors import Conflict
 from inspect_core.domain.record import TreeHead
 from storage.account_tables import tree_heads, tree_nodes
+from storage.prepared import Change, Prepared
 from storage.work import Work
 
 _HASH = 32
 _NODES = sa.select(tree_nodes).where(tree_nodes.c.number.in_(sa.bindparam("numbers", expanding=True)))
-_NEWEST = sa.select(tree_heads).order_by(tree_heads.c.size.desc()).limit(1)
-_REPLACE = (
+_NEWEST = Prepared(sa.select(tree_heads).order_by(tree_heads.c.size.desc()).limit(1))
+_REPLACE = Change(
     sa.update(tree_heads)
     .where(tree_heads.c.size == sa.bindparam("old_size"))
     .values({column: sa.bindparam(f"new_{column.name}") for column in tree_heads.c})

@@ -14,7 +14,7 @@ from sqlalchemy.sql.base import Executable
 
 from inspect_core.domain.errors import BartackError
 from storage.faults import database_faults
-from storage.prepared import Bound, Made, Prepared, insertion, spoken
+from storage.prepared import Bound, Change, Made, Prepared, insertion, spoken
 
 
 class UnitOfWorkMisuse(RuntimeError):
@@ -131,9 +131,14 @@ class Work:
         self._send(made.sql, bound[0] if len(bound) == 1 else bound, lambda _cursor: None)
 
     def change(
-        self, statement: Executable, values: dict[str, Any] | None = None, *, clash: BartackError | None = None
+        self, statement: Executable | Change, values: dict[str, Any] | None = None, *, clash: BartackError | None = None
     ) -> int:
         """Runs an update or a delete and returns how many rows it met."""
+        if isinstance(statement, Change):
+            self._check_writes()
+            made = statement.made_for(self._connection.dialect)
+            met: int = self._send(made.sql, made.bound(values or {}), lambda cursor: cursor.rowcount, clash=clash)
+            return met
         return self._execute(statement, values or {}, clash).rowcount
 
     def _execute(self, statement: Executable, values: Any, clash: BartackError | None = None) -> sa.CursorResult[Any]:
