@@ -34,8 +34,8 @@ FEWEST_STITCHES = 5
 #: Share of thread colour over the row's usual: from THERE on it is there, below GONE it is gone, between is doubtful.
 THERE, GONE = 0.55, 0.35
 #: A single stitch is called missing below this only; and thread over cloth of less than this share of the row's usual
-#: contrast is not judged.
-SURELY_GONE, LEAST_OF_USUAL = 0.2, 0.4
+#: contrast is not judged, nor over cloth of less than a clear contrast where the row has that elsewhere.
+SURELY_GONE, LEAST_OF_USUAL, CLEAR_CONTRAST = 0.2, 0.4, 0.6
 #: Relative standard uncertainty of a spacing, at the least: a seam lies on folds and stands above the scale.
 LEAST_SPREAD = 0.008
 #: Weave has a rhythm too: without a line of another colour than both its sides (logarithm of light, all channels
@@ -118,7 +118,7 @@ def find_row(rgb: NDArray[np.uint8], line: Array, scale: Scale | None = None) ->
             find_rhythm, row_signals(strip.light, 1.6 * longest), shortest, longest, usual
         )
         rhythm = look()
-        if found is None or rhythm.strength > found[1].strength:
+        if found is None or _rank(strip, rhythm) > _rank(*found[:2]):
             found = strip, rhythm, look
     if found is None:
         raise BadInput(
@@ -133,7 +133,7 @@ def find_row(rgb: NDArray[np.uint8], line: Array, scale: Scale | None = None) ->
             "No line of thread shows along the line.",
             "Draw it on the stitches; where thread and cloth have one colour, count by hand.",
         )
-    if rhythm.strength < LEAST_STRENGTH or rhythm.lead < LEAST_LEAD or rhythm.standard > MOST_SPREAD * rhythm.period:
+    if not _sure(rhythm):
         raise BadInput(
             "No stitch rhythm shows surely along the line.",
             "Draw the line on the stitches, move closer, hold still, and let the light come from the side.",
@@ -145,6 +145,16 @@ def find_row(rgb: NDArray[np.uint8], line: Array, scale: Scale | None = None) ->
             "The thread can hardly be told from the cloth.", "Let the light come from the side, or count by hand."
         )
     return _row(path, _track(signal, contrast, rhythm.period), rhythm)
+
+
+def _sure(rhythm: Rhythm) -> bool:
+    spread = rhythm.standard / rhythm.period
+    return rhythm.strength >= LEAST_STRENGTH and rhythm.lead >= LEAST_LEAD and spread <= MOST_SPREAD
+
+
+def _rank(strip: Strip, rhythm: Rhythm) -> tuple[bool, float]:
+    """A way of looking under which an answer is sure goes before one under which a larger peak has rivals."""
+    return strip.thread >= LEAST_THREAD and _sure(rhythm), rhythm.strength
 
 
 def _trials(line: Array, scale: Scale | None) -> Iterator[tuple[float, float, float, float]]:
@@ -218,7 +228,8 @@ def _row(path: Array, marks: Sequence[_Stitch], rhythm: Rhythm) -> Row:
     shares = np.array([mark.share for mark in marks])
     contrast = np.array([mark.contrast for mark in marks])
     # Over a band of nearly its own colour the thread says little.
-    seen = contrast >= max(LEAST_CONTRAST, LEAST_OF_USUAL * float(np.median(contrast)))
+    usual_contrast = float(np.median(contrast))
+    seen = contrast >= max(LEAST_CONTRAST, LEAST_OF_USUAL * usual_contrast, min(CLEAR_CONTRAST, 0.8 * usual_contrast))
     usual = float(np.median(shares[seen & (shares >= THERE)])) if (seen & (shares >= THERE)).any() else 1.0
     shares = shares / max(usual, THERE)
     # Where the thread has the cloth's colour nothing can be said: taken as there, and counted as doubtful.
@@ -313,10 +324,10 @@ def compare(first: Row, second: Row) -> Comparison:
 def count(row: Row) -> Estimate:
     """Stitches that are there.
 
-    Its uncertainty counts every doubtful one and one for each end of the drawn line; and a rhythm that is not sure
+    Its uncertainty counts half of the doubtful ones and one for each end of the drawn line; and a rhythm that is not sure
     leaves the count as unsure as the spacing.
     """
-    doubtful = (row.doubtful + 2) / 2
+    doubtful = _unjudged(row)
     rhythm = row.spread * row.steps if row.spread > UNSURE else 0.0
     budget = {"doubtful stitches": doubtful, "rhythm": rhythm}
     return Estimate(float(len(row.present)), math.hypot(doubtful, rhythm), budget)
@@ -325,6 +336,11 @@ def count(row: Row) -> Estimate:
 def missing(row: Row) -> Estimate:
     """Stitches that are missing between the first and the last.
 
-    Its uncertainty counts every doubtful one, and two more: loose thread ends in a gap pass for stitches.
+    Its uncertainty counts half of the doubtful ones, and two more: loose thread ends in a gap pass for stitches.
     """
-    return Estimate(float(row.missing), (row.doubtful + 2) / 2, {"doubtful stitches": (row.doubtful + 2) / 2})
+    return Estimate(float(row.missing), _unjudged(row), {"doubtful stitches": _unjudged(row)})
+
+
+def _unjudged(row: Row) -> float:
+    """Standard uncertainty of a number of stitches: k = 2 gives half of the doubtful ones and two, never less."""
+    return row.doubtful / 4 + 1
