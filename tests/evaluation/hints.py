@@ -176,12 +176,7 @@ def _counts(job: tuple[int, int]) -> tuple[int, dict[str, Count]]:
         light_gradient=float(rng.uniform(0, 0.4)),
     )
     picture = render(replace(spec, camera=camera, caption=False), seed)
-    rgb = cv2.cvtColor(
-        cv2.imdecode(
-            cv2.imencode(".jpg", picture.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 85])[1], cv2.IMREAD_COLOR
-        ),
-        cv2.COLOR_BGR2RGB,
-    )
+    rgb = _compressed(picture.image)
     size = rgb.shape
     truths = []
     for defect in picture.truth["defects"]:
@@ -216,42 +211,79 @@ def _counts(job: tuple[int, int]) -> tuple[int, dict[str, Count]]:
     return number, counts
 
 
-def _gap_counts(seed: int) -> Count:
-    """Stitch gaps along every drawn row of a seam."""
+def _gap_counts(seed: int) -> dict[str, Count]:
+    """Stitch gaps along every drawn row of a seam: ours, a run of cloth by brightness, and the whole row."""
     rng = np.random.default_rng([seed, 31])
     spec = demo_spec(Kind.HARNESS, Component.STITCHING, Category.BROKEN_STITCH if seed % 2 == 0 else None, rng)
-    spec = replace(
-        spec,
-        view="sewn loop",
-        caption=False,
-        camera=replace(
-            spec.camera,
-            tilt_deg=float(rng.uniform(0, 30)),
-            tilt_axis_deg=float(rng.uniform(0, 360)),
-            blur_px=float(rng.uniform(0.4, 1.3)),
-        ),
+    camera = replace(
+        spec.camera,
+        tilt_deg=float(rng.uniform(0, 30)),
+        tilt_axis_deg=float(rng.uniform(0, 360)),
+        blur_px=float(rng.uniform(0.4, 1.3)),
+        noise=float(rng.uniform(1, 5)),
+        exposure=float(rng.uniform(0.75, 1.15)),
+        light_gradient=float(rng.uniform(0, 0.4)),
     )
-    picture = render(spec, seed)
-    total = Count()
+    picture = render(replace(spec, view="sewn loop", caption=False, camera=camera), seed)
+    rgb = _compressed(picture.image)
+    totals = {key: Count() for key in ("ours", "naive", "everything")}
     for row in picture.truth["stitch_rows"]:
         line = np.array(row["points"])
-        height, width = picture.image.shape[:2]
+        height, width = rgb.shape[:2]
         if (line < 4).any() or (line > (width - 4, height - 4)).any():
             continue
-        found = hints.stitch_gaps(picture.image, line + rng.normal(0, 1.5, line.shape))
+        drawn = line + rng.normal(0, 1.5, line.shape)
         whole = row["count"] + len(row["missing"])
-        truths = []
-        if row["missing"]:
-            ends = (row["missing"][0] / whole, (row["missing"][-1] + 1) / whole)
-            truths = [line[0] + (line[1] - line[0]) * e for e in ends]
-        hit = 0
-        for hint in found:
-            middle = np.mean([[p.x, p.y] for p in hint.shape.points], axis=0)
-            if truths:
-                along = float((middle - line[0]) @ (line[1] - line[0]) / ((line[1] - line[0]) @ (line[1] - line[0])))
-                hit += ends[0] - 1 / whole <= along <= ends[1] + 1 / whole
-        total.add(Count(hit, len(found), int(hit > 0), int(bool(truths))))
-    return total
+        truths = [(row["missing"][0] / whole, (row["missing"][-1] + 1) / whole)] if row["missing"] else []
+        ours = [_along(line, hint.shape) for hint in hints.stitch_gaps(rgb, drawn)]
+        totals["ours"].add(_line_score(ours, truths))
+        totals["naive"].add(_line_score(_naive_gaps(rgb, drawn), truths))
+        totals["everything"].add(_line_score([(0.0, 1.0)], truths))
+    return totals
+
+
+def _compressed(image: Rgb) -> Rgb:
+    done, jpeg = cv2.imencode(".jpg", image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 85])
+    assert done
+    return np.ascontiguousarray(cv2.imdecode(jpeg, cv2.IMREAD_COLOR)[..., ::-1])
+
+
+def _along(line: np.ndarray[Any, Any], shape: Shape) -> tuple[float, float]:
+    """Start and end of a hint as shares of the line's length."""
+    way = line[1] - line[0]
+    at = sorted(float((np.array([p.x, p.y]) - line[0]) @ way / (way @ way)) for p in shape.points)
+    return at[0], at[-1]
+
+
+def _line_score(found: Sequence[tuple[float, float]], truths: Sequence[tuple[float, float]]) -> Count:
+    """As `_score`, along a line: a tenth of the hint, or of the gap, lies on the other."""
+
+    def hit(one: tuple[float, float], other: tuple[float, float]) -> bool:
+        common = min(one[1], other[1]) - max(one[0], other[0])
+        return common >= 0.1 * min(one[1] - one[0], other[1] - other[0])
+
+    return Count(
+        right=sum(any(hit(one, truth) for truth in truths) for one in found),
+        hints=len(found),
+        found=sum(any(hit(one, truth) for one in found) for truth in truths),
+        defects=len(truths),
+    )
+
+
+def _naive_gaps(rgb: Rgb, line: np.ndarray[Any, Any]) -> list[tuple[float, float]]:
+    """What a beginner would write: split brightness along the line in two; a run of the rarer side twice as long as its
+    usual run is a gap."""
+    count = int(np.hypot(*(line[1] - line[0])))
+    at = line[0] + (line[1] - line[0]) * np.linspace(0, 1, count)[:, None]
+    grey = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)
+    seen = cv2.remap(grey, *(at[:, axis].astype(np.float32)[None] - 0.5 for axis in (0, 1)), cv2.INTER_LINEAR)
+    level, split = cv2.threshold(seen, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    del level
+    cloth = split[0] != int(split.mean() > 0.5)
+    steps = np.flatnonzero(np.diff(np.concatenate([[0], cloth.astype(np.int8), [0]])))
+    runs = [(int(a), int(b)) for a, b in zip(steps[::2], steps[1::2], strict=True)]
+    usual = float(np.median([b - a for a, b in runs])) if runs else 0.0
+    return [(a / count, b / count) for a, b in runs if b - a > 2 * usual]
 
 
 def real_pictures(folder: Path) -> Iterator[str]:
@@ -288,6 +320,16 @@ def real_pictures(folder: Path) -> Iterator[str]:
             continue
         naive += bool(_naive(TASKS[0], rgb).mean() > 0.005)
     yield f"| intact cloth (dark spot hint; naive: rust rule) | {len(cloth)} | {flagged} | {naive} | {len(cloth)} |"
+    lines = flagged = naive = 0
+    for path in cloth:
+        rgb = cv2.cvtColor(cv2.imread(str(path)), cv2.COLOR_BGR2RGB)
+        height, width = rgb.shape[:2]
+        for ends in ([[2, 2], [-2, -2]], [[2, -2], [-2, 2]], [[2, 0.5], [-2, 0.5]], [[0.5, 2], [0.5, -2]]):
+            line = np.array([[_inside(x, width), _inside(y, height)] for x, y in ends])
+            lines += 1
+            flagged += bool(hints.stitch_gaps(rgb, line))
+            naive += bool(_naive_gaps(rgb, line))
+    yield f"| line on intact cloth without a seam (stitch gap hint) | {lines} | {flagged} | {naive} | {lines} |"
     stains = sorted((folder / "fabric_stain_masks").glob("*_mask.png"))
     total = Count()
     for path in stains:
@@ -302,28 +344,37 @@ def real_pictures(folder: Path) -> Iterator[str]:
     yield f"Stains on real cloth, dark spot hint: {total.row()}"
 
 
+def _inside(place: float, size: int) -> float:
+    """A coordinate from a share of the side, or from pixels counted from its start or, below 0, from its end."""
+    return place * size if 0 < place < 1 else place % size
+
+
 def main(arguments: list[str]) -> int:
     """Run the evaluation."""
     photos = int(arguments[0]) if arguments else 100
     first = int(arguments[1]) if len(arguments) > 1 else EVALUATION_SEEDS.start
     totals = [{key: Count() for key in ("ours", "naive", "everything")} for _ in TASKS]
-    gaps = Count()
+    gaps = {key: Count() for key in ("ours", "naive", "everything")}
     jobs = [(n, s) for n in range(len(TASKS)) for s in range(first, first + photos)]
     with multiprocessing.get_context("spawn").Pool(2) as pool:
         for number, counts in pool.imap_unordered(_counts, jobs, chunksize=4):
             for key, count in counts.items():
                 totals[number][key].add(count)
-        for count in pool.imap_unordered(_gap_counts, range(first, first + photos), chunksize=4):
-            gaps.add(count)
+        for counts in pool.imap_unordered(_gap_counts, range(first, first + photos), chunksize=4):
+            for key, count in counts.items():
+                gaps[key].add(count)
     print("| class | way | precision | recall |\n| --- | --- | --- | --- |")
     for task, total in zip(TASKS, totals, strict=True):
         for key, count in total.items():
             print(f"| {task.name} | {key} | {count.row()} |")
-    print(f"| stitch gap | ours | {gaps.row()} |\n")
+    for key, count in gaps.items():
+        print(f"| stitch gap along a drawn line | {key} | {count.row()} |")
+    print()
     for task, total in zip(TASKS, totals, strict=True):
         c = total["ours"]
         print(f'        "{task.method}": Rate({c.right}, {c.hints}, {c.found}, {c.defects}),')
-    print(f'        "{hints.GAP_METHOD}": Rate({gaps.right}, {gaps.hints}, {gaps.found}, {gaps.defects}),\n')
+    c = gaps["ours"]
+    print(f'        "{hints.GAP_METHOD}": Rate({c.right}, {c.hints}, {c.found}, {c.defects}),\n')
     folder = os.environ.get("BARTACK_TEST_IMAGES")
     if folder:
         print("| real pictures | number | ours | naive | everything |\n| --- | --- | --- | --- | --- |")
