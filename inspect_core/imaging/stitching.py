@@ -324,8 +324,8 @@ def compare(first: Row, second: Row) -> Comparison:
 def count(row: Row) -> Estimate:
     """Stitches that are there.
 
-    Its uncertainty counts half of the doubtful ones and one for each end of the drawn line; and a rhythm that is not sure
-    leaves the count as unsure as the spacing.
+    Its uncertainty counts half of the doubtful ones and one for each end of the drawn line; a rhythm that is not
+    sure leaves the count as unsure as the spacing.
     """
     doubtful = _unjudged(row)
     rhythm = row.spread * row.steps if row.spread > UNSURE else 0.0
