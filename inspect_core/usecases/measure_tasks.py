@@ -80,7 +80,7 @@ TASKS: Mapping[str, Task] = MappingProxyType(
                 "seam sides",
                 "Stitches on both sides of a seam",
                 "Draw a line along the stitches on one side of the seam, then one along the other side, as long.",
-                ("one side", "other side"),
+                ("first side", "second side"),
                 _LINES,
                 (_C.STITCHING,),
                 ("stitch count", "stitch spacing", "missing stitches", "stitch side difference"),

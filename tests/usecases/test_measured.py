@@ -149,7 +149,7 @@ def test_lines_that_are_no_two_edges_are_refused(site: Site, second: Any, proble
 
 def test_what_is_not_drawn_whole_says_what_comes_next(site: Site) -> None:
     item, one = site.lanyard(), line([[0, 0], [100, 0]])
-    with pytest.raises(BadInput, match="Not drawn yet: other side"):
+    with pytest.raises(BadInput, match="Not drawn yet: second side"):
         case_mark(TASKS["seam sides"], [one], Component.STITCHING, item, {"method": "none"}, id="x")
     with pytest.raises(BadInput, match="More is drawn"):
         case_mark(TASKS["pack"], [one, one], Component.ENERGY_ABSORBER, item, {"method": "none"}, id="x")

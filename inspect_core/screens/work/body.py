@@ -132,14 +132,22 @@ def alone_of(body: Body) -> tuple[Alone, ...]:
     for photo_id in body["photos"]:
         aid = body["aids"].get(photo_id)
         for name, entry in (aid.get("tasks", {}) if isinstance(aid, Mapping) else {}).items():
-            if not entry.get("readings") or entry.get("mark"):
-                continue
-            task, component = task_of(name)
-            readings = tuple(reading_of(reading) for reading in entry["readings"])
-            id_ = f"measured-{task.name.replace(' ', '-')}-{component.value.replace(' ', '-').lower()}-{photo_id[:8]}"
-            shape = entry["drawn"][0]["shape"]
-            found.append(Alone(id_, photo_id, task, component, Shape.of(shape["type"], shape["points"]), readings))
+            try:
+                if entry.get("readings") and not entry.get("mark"):
+                    found.append(_alone(photo_id, name, entry))
+            except (AttributeError, KeyError, IndexError, TypeError, ValueError):
+                raise BadInput(
+                    "A measurement of this unfinished work cannot be read.", "Take it away and draw it again."
+                ) from None
     return tuple(found)
+
+
+def _alone(photo_id: str, name: str, entry: Mapping[str, Any]) -> Alone:
+    task, component = task_of(name)
+    readings = tuple(reading_of(reading) for reading in entry["readings"])
+    shape = entry["drawn"][0]["shape"]
+    id_ = f"measured-{task.name}-{component.value}-{photo_id[:8]}".replace(" ", "-").lower()
+    return Alone(id_, photo_id, task, component, Shape.of(shape["type"], shape["points"]), readings)
 
 
 def command(body: Body, draft_id: str, item: Item, by: Person) -> RecordInspection:
