@@ -10,6 +10,7 @@ import streamlit as st
 _PERSON = "person"
 _SIGN_IN = "sign-in"
 _PIN_KIND = "kind of secret"
+_PIN_BOX = "boxes emptied"
 _WORK = "work"
 _NEWS = "news"
 _ONCE = "once"
@@ -87,6 +88,15 @@ def pin_kind() -> str | None:
 
 def set_pin_kind(value: str) -> None:
     st.session_state[_PIN_KIND] = value
+
+
+def pin_box(name: str) -> int:
+    """How often the box of that name was emptied."""
+    return int(st.session_state.get(_PIN_BOX, {}).get(name, 0))
+
+
+def next_pin_box(name: str) -> None:
+    st.session_state.setdefault(_PIN_BOX, {})[name] = pin_box(name) + 1
 
 
 def work(draft_id: str) -> dict[str, Any] | None:

@@ -297,3 +297,20 @@ def test_with_a_provider_in_the_servers_secrets_the_site_is_locked_and_its_butto
     assert "token" in app.session_state["sign-in"]
     claims["exp"] = 1
     assert "Sign in" in {b.label for b in screen(services, "check", None, tag="WL-1").button}
+
+
+def test_a_refused_move_keeps_what_was_typed_and_forgets_the_pin(locked: LockedSite) -> None:
+    app = signed_in(locked, "item", "competent", tag="LAN-001")
+    reasons = {t.key: t for t in app.text_input if t.label == "Reason"}
+    withdraw = next(t for key, t in reasons.items() if "withdraw" in str(key))
+    withdraw.set_value("worn out")
+    box(app, "PIN again").set_value("739164")
+    button(app, "Withdraw for good").click().run()
+    assert "The name or the PIN is not right." in words(app)
+    app.run()
+    assert box(app, "PIN again").value == ""
+    assert next(t for t in app.text_input if t.key == withdraw.key).value == "worn out"
+    assert "739164" not in repr(app.session_state)
+    box(app, "PIN again").set_value(PINS["competent"])
+    button(app, "Withdraw for good").click().run()
+    assert standing(locked) is State.WITHDRAWN

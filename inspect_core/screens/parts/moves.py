@@ -71,7 +71,7 @@ def one(frame: Frame, item: Item, standing: Standing, move: Move, *, evidence: I
         signed = rule.signed and frame.locked()
         if signed:
             pin.kind(f"move {name}")
-        with st.form(state.widget("move", name), border=False, clear_on_submit=signed):
+        with st.form(state.widget("move", name), border=False):
             reason = st.text_input("Reason", max_chars=300, key=state.widget("move", name, "reason"))
             witness: Person | None = None
             upload = None
@@ -82,6 +82,7 @@ def one(frame: Frame, item: Item, standing: Standing, move: Move, *, evidence: I
             sent = st.form_submit_button(_WORDS[move], type="primary", width="stretch")
         if not sent:
             return
+        pin.used(f"move {name}")
         try:
             photo_id = None
             if upload is not None:

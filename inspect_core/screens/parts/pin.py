@@ -47,7 +47,7 @@ def box(name: str, label: str = "", *, new: bool = False) -> str:
         f"{chosen} {label}".strip(),
         type="password",
         max_chars=130,
-        key=state.widget("pin", name, chosen),
+        key=state.widget("pin", name, chosen, str(state.pin_box(name))),
         autocomplete="new-password" if new else "current-password",
     )
     if chosen == _PIN:
@@ -55,7 +55,6 @@ def box(name: str, label: str = "", *, new: bool = False) -> str:
     return str(typed or "")
 
 
-def forget(name: str) -> None:
-    """Throw away what was typed, so that it stays in no session."""
-    for chosen in (_PIN, _PHRASE):
-        st.session_state.pop(state.widget("pin", name, chosen), None)
+def used(name: str) -> None:
+    """Empty the box for the next drawing, in a form whose other fields keep what was typed."""
+    state.next_pin_box(name)
