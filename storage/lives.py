@@ -52,6 +52,8 @@ _COMPONENTS = {one.value: one for one in Component}
 _CATEGORIES = {one.value: one for one in Category}
 _SHAPES = {one.value: one for one in ShapeType}
 _BASES = {one.value: one for one in Basis}
+_SLOT_NAMES = tuple(f"n{place}" for place in range(ask.SLOTS))
+_NO_ROWS = (0,) * ask.SLOTS
 _NO_PLACE = BadInput("This is no page of an item's history.", "Open the item again.")
 
 
@@ -94,7 +96,7 @@ class SqlLives:
         found: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
         for start in range(0, len(numbers), ask.SLOTS):
             some = numbers[start : start + ask.SLOTS]
-            given = {f"n{place}": some[place] if place < len(some) else 0 for place in range(ask.SLOTS)}
+            given = dict(zip(_SLOT_NAMES, (*some, *_NO_ROWS[len(some) :]), strict=True))
             for row in self._work.tuples(asked, given):
                 found[row[0]].append(row)
         return found

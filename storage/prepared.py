@@ -9,12 +9,15 @@ from __future__ import annotations
 import json
 from collections import namedtuple
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 from functools import cache
 from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Dialect
 from sqlalchemy.sql.elements import ClauseElement
+
+from storage.tables import UtcTime
 
 Bound = tuple[Any, ...] | dict[str, Any]
 Process = Callable[[Any], Any]
@@ -98,6 +101,11 @@ def spoken(dialect: Dialect, text: sa.TextClause) -> Made:
     return _made(text, dialect, [])
 
 
+def _utc_time(text: str | None) -> datetime | None:
+    """A time as SQLite keeps it; what SQLAlchemy does for the same takes six times as long."""
+    return None if text is None else datetime.fromisoformat(text).replace(tzinfo=UTC)
+
+
 def _made(statement: ClauseElement, dialect: Dialect, columns: Sequence[sa.ColumnElement[Any]]) -> Made:
     compiled: Any = statement.compile(dialect=dialect)
     names: list[str] | None = compiled.positiontup
@@ -109,6 +117,8 @@ def _made(statement: ClauseElement, dialect: Dialect, columns: Sequence[sa.Colum
     processes = [
         None
         if isinstance(column.type, sa.Float) or place in texts
+        else _utc_time
+        if dialect.name == "sqlite" and isinstance(column.type, UtcTime)
         else column.type.dialect_impl(dialect).result_processor(dialect, None)
         for place, column in enumerate(columns)
     ]
