@@ -37,7 +37,7 @@ from storage.prepared import Prepared
 from storage.work import Work
 
 #: The most entries or pictures that one page may hold.
-_MOST = 400
+_MOST = 2000
 _EPOCH = datetime(1, 1, 1, tzinfo=UTC)
 _TICK = timedelta(microseconds=1)
 _LATEST = datetime(9999, 12, 31, 23, 59, 59, 999999, tzinfo=UTC)

@@ -18,6 +18,8 @@ from inspect_core.usecases.services import Services
 
 #: Entries and pictures on a page.
 PAGE, PICTURES = 20, 24
+#: So many photos, the newest, may be chosen from where no part is named.
+COMPARED = 400
 #: So many inspections are looked at for the trend of damage; older ones say little about the next year.
 _TREND = 200
 
@@ -199,7 +201,7 @@ def comparable(item_id: str, services: Services) -> Mapping[Component | None, tu
     A component is left out where it was marked only once."""
     with services.unit_of_work() as uow:
         marked = uow.life.comparable(item_id)
-        taken = uow.life.pictures(item_id, Wanted(), limit=400).pictures
+        taken = uow.life.pictures(item_id, Wanted(), limit=COMPARED).pictures
     parts: dict[Component, list[MarkedPhoto]] = {}
     for one in marked:
         parts.setdefault(one.component, []).append(one)

@@ -23,6 +23,7 @@ from storage.derived import is_fresh, refresh, tally_faults
 from storage.engine import WRITES, open_engine
 from storage.migrations import upgrade
 from storage.tables import settings as kept_settings
+from storage.tables import shared_photos
 from storage.tallies import TABLES, whole_months
 from storage.unit_of_work import unit_of_work_factory
 from tests.storage import made
@@ -185,6 +186,11 @@ def _everything(engine: Engine) -> list[list[tuple[object, ...]]]:
 
 
 @pytest.mark.sqlite
+def _shared(engine: Engine) -> list[str]:
+    with engine.connect() as connection:
+        return [row.photo_id for row in connection.execute(sa.select(shared_photos))]
+
+
 def test_a_tally_that_is_wrong_is_told(engine: Engine, units: UnitOfWorkFactory) -> None:
     with units(write=True) as unit:
         unit.items.add(made.item(), made.standing("item-1"))
@@ -258,14 +264,22 @@ def test_a_period_is_its_whole_months_and_the_days_outside_them(
 
 def test_every_tally_is_refreshed_in_one_go_as_it_is_kept_step_by_step(engine: Engine) -> None:
     units = unit_of_work_factory(engine)
+    other = made.photo_of(b"other")
     with units(write=True) as unit:
+        unit.photos.add(PHOTO)
+        unit.photos.add(other)
         unit.items.add(made.item(), made.standing("item-1"))
         for number in range(1, 4):
-            unit.inspections.add(made.inspection(number, corrects="inspection-1" if number == 2 else None))
+            photos = (PHOTO.id, other.id) if number == 3 else (PHOTO.id,)
+            unit.inspections.add(
+                made.inspection(number, photos=photos, corrects="inspection-1" if number == 2 else None)
+            )
         unit.commit()
     kept = _everything(engine)
+    assert _shared(engine) == [PHOTO.id]
     with engine.connect().execution_options(**{WRITES: True}) as connection, connection.begin():
         refresh(connection)
+    assert _shared(engine) == [PHOTO.id]
     again = _everything(engine)
     assert [sorted(row for row in table if row[-1]) for table in again] == [
         sorted(row for row in table if row[-1]) for table in kept

@@ -23,6 +23,8 @@ def show(frame: Frame, item: Item) -> None:
     names = [part.value if part is not None else _ANY for part in found]
     name = st.selectbox("Part", names, key=state.widget("over time", item.id))
     part = None if name == _ANY else Component(name)
+    if part is None and len(found[part]) == life.COMPARED:
+        st.caption(f"The newest {life.COMPARED} photos may be chosen here; choose a part to reach older ones.")
     seen = {one.words: one for one in found[part]}
     days = list(seen)
     left, right = st.columns(2)
