@@ -73,7 +73,7 @@ def open_services(store: str | None = None) -> Services:
     else:
         photos = on_disk = PhotosOnDisk(folder / "photos")
         on_disk.clear_leftovers()
-    signer = KeyFile(folder / KEY_NAME)
+    signer = KeyFile(Path(os.environ.get("BARTACK_SIGNING_KEY") or folder / KEY_NAME))
     clock = SystemClock()
     units = unit_of_work_factory(engine, lambda unit: seal(unit, signer))
     keeper = CalendarKeeper(units, clock)

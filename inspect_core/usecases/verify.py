@@ -97,6 +97,7 @@ class _Look:
                     self.found.add(self._about_entry(entry, words, "tree"))
                 self.heads.at(self.frontier, self.found)
                 self._note(entry)
+                self.heads.note(entry)
             self._compare(page)
             self.step("entries", len(page))
             if page[-1].number < self.chain.number or len(page) < _PAGE:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC
 
-from inspect_core.domain.record import TreeHead
+from inspect_core.domain.record import LedgerEntry, TreeHead
 from inspect_core.ledger import Frontier, fingerprint, signed_by
 from inspect_core.ports import UnitOfWork
 from inspect_core.usecases.verify_report import Fault, Findings
@@ -25,6 +25,8 @@ class Heads:
         for head in self._elsewhere:
             self._due.setdefault(head.size, []).append((head, "the file given"))
         self._last_good = 0
+        #: Number of the entry, key before it, key from then on; both in hex.
+        self._changes: list[tuple[int, str, str]] = []
 
     def at(self, frontier: Frontier, found: Findings) -> None:
         """Compares every head of the size that the tree has now."""
@@ -57,30 +59,42 @@ class Heads:
             found.add(Fault("unsigned", words, entry=frontier.size))
         self._keys(found)
 
+    def note(self, entry: LedgerEntry) -> None:
+        """Remembers an entry that says that another key signs from now on."""
+        if entry.subject == "signing key":
+            self._changes.append((entry.number, str(entry.body.get("before")), str(entry.body.get("public_key"))))
+
+    def _key_at(self, size: int) -> str:
+        """The key that signs a tree of that size, as the entries say; the first head's where they say nothing."""
+        before = [key for number, _, key in self._changes if number <= size]
+        if before:
+            return before[-1]
+        return self._changes[0][1] if self._changes else self._stored[0].public_key.hex()
+
     def _keys(self, found: Findings) -> None:
-        """Every key after the first has to be introduced by an entry that the head before it led up to."""
+        """Every key after the first has to be introduced by an entry, and each entry to name the key before it."""
         if not self._stored:
             return
-        first = self._stored[0]
-        keys = [first.public_key]
+        first, last = self._stored[0], self._stored[-1]
+        for (number, before, _), (_, _, known) in zip(self._changes[1:], self._changes, strict=False):
+            if before != known:
+                words = f"Entry {number} introduces a key after another one than the entry before it did."
+                found.add(Fault("head", words, entry=number))
         for head in self._stored:
-            if head.public_key == keys[-1]:
-                continue
-            entries = self._uow.ledger.of_subject("signing key", _id(head.public_key))
-            if any(entry.number <= head.size and entry.body.get("before") == keys[-1].hex() for entry in entries):
-                keys.append(head.public_key)
-            else:
+            if head.public_key.hex() != self._key_at(head.size):
                 words = (
                     f"The head of {head.size} entries ({_when(head)}) was signed with the key "
                     f"{fingerprint(head.public_key)}, which no entry introduced."
                 )
                 found.add(Fault("head", words, entry=head.size))
-                break
         started = f"Signed heads exist since {_when(first)}; the first covers entries 1 to {first.size}."
-        found.notices.append(f"{started} Key {fingerprint(keys[-1])}.")
-        if len(keys) > 1:
-            earlier = ", ".join(fingerprint(key) for key in keys[:-1])
-            found.notices.append(f"The key was changed {len(keys) - 1} times; before it: {earlier}.")
+        found.notices.append(f"{started} Key {fingerprint(last.public_key)}.")
+        keys = {bytes.fromhex(key) for _, before, after in self._changes for key in (before, after) if _is_key(key)}
+        keys |= {head.public_key for head in self._stored}
+        if self._changes:
+            times = "once" if len(self._changes) == 1 else f"{len(self._changes)} times"
+            earlier = ", ".join(sorted(fingerprint(key) for key in keys - {last.public_key}))
+            found.notices.append(f"The key was changed {times}; before it: {earlier}.")
         for head in self._elsewhere:
             if head.public_key not in keys:
                 words = (
@@ -94,7 +108,5 @@ def _when(head: TreeHead) -> str:
     return f"{head.at.astimezone(UTC):%Y-%m-%d %H:%M} UTC"
 
 
-def _id(public_key: bytes) -> str:
-    from inspect_core.ledger import key_id
-
-    return key_id(public_key)
+def _is_key(text: str) -> bool:
+    return len(text) == 64 and all(sign in "0123456789abcdef" for sign in text)

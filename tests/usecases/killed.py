@@ -113,7 +113,7 @@ def _one_round(store: Path, folder: Path, seed: int) -> list[list[str]]:
         os.close(ready)
         try:
             _work(store, folder, seed, _Told(pipe))
-        except BaseException:  # noqa: BLE001 - told before the process ends, which no test may survive
+        except BaseException:
             traceback.print_exc()
         finally:
             os._exit(99)

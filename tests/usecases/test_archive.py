@@ -13,10 +13,13 @@ import bagit
 import pytest
 
 from inspect_core import bootstrap
+from inspect_core.domain.custody import Move
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed, StoreFault
 from inspect_core.usecases import archive as archiving
 from inspect_core.usecases import bag_reader
 from inspect_core.usecases.archive import archive
+from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.register import RegisterItem, parse_item, register
 from inspect_core.usecases.restore import restore
 from inspect_core.usecases.review import history
 from inspect_core.usecases.search import Query, search
@@ -104,14 +107,27 @@ def test_a_restored_store_goes_on_under_a_key_of_its_own_and_says_so(bag: Path, 
     target = tmp_path / "restored"
     restore(bag, target, bootstrap.open_services)
     services = bootstrap.open_services(str(target))
-    from inspect_core.domain.custody import Move
-    from inspect_core.usecases.custody import MakeMove, make_move
-
     make_move(MakeMove("hold-2", "item-LAN-002", Move.HOLD, MANAGER, "found on the floor"), services)
     account = verify(services)
     assert account.faults == ()
-    assert any("The key was changed 1 times" in notice for notice in account.notices)
+    assert any("The key was changed once" in notice for notice in account.notices)
     services.close()
+
+
+def test_two_restores_on_one_day_change_the_key_twice_and_nothing_is_wrong(bag: Path, tmp_path: Path):
+    source = bag
+    for number in (1, 2):
+        target = tmp_path / f"restored-{number}"
+        restore(source, target, bootstrap.open_services)
+        services = bootstrap.open_services(str(target))
+        register(
+            RegisterItem(parse_item({"tag": f"NEW-{number}", "kind": "connector"}, f"new-{number}"), MANAGER), services
+        )
+        account = verify(services)
+        services.close()
+        assert account.faults == ()
+        source = written(target, tmp_path / f"bag-{number}")
+    assert any("The key was changed 2 times" in notice for notice in account.notices)
 
 
 def test_a_place_that_is_taken_is_refused(store: Path, bag: Path, tmp_path: Path):

@@ -35,6 +35,7 @@ NO_RECORD = {
     "category_tallies": "counts, worked out from records",
     "mark_tallies": "counts, worked out from records",
     "mark_items": "counts, worked out from records",
+    "shared_photos": "worked out from records",
     "saved_searches": "a convenience; it decides nothing",
     "credentials": "secrets; the ledger says when one was set",
     "sign_ins": "they pass",
