@@ -131,7 +131,7 @@ def test_the_cause_planted_in_the_demo_is_found_by_three_presses(
     fill_demo(open_services(str(folder)))
     page = desk()
     open_screen(page, start_app(APP, {"BARTACK_STORE": str(folder)}))
-    press(page, "link", "Trends")
+    press(page, "link", "Trends", exact=False)
     press(page, "radio", "chemical")
     shared = page.get_by_text("items share the note", exact=False).first.inner_text()
     assert CHARGER_STORE in shared
