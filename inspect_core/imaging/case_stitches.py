@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from inspect_core.domain.errors import BadInput
 from inspect_core.imaging import readings, stitching
 from inspect_core.imaging.case import MarkWish, needed
@@ -18,17 +20,27 @@ def seam_rows(mark: MarkWish, rgb: Pixels, scale: Scale | None) -> tuple[stitchi
     return tuple(stitching.find_row(rgb, readings.points_of(line), scale) for line in lines)
 
 
-def stitch_estimate(measure: str, mark: MarkWish, rgb: Pixels, scale: Scale | None) -> tuple[Estimate, str]:
-    """(one of `MEASURES`, how it was taken).
+def seam_sentence(mark: MarkWish, rows: tuple[stitching.Row, ...]) -> dict[str, Any]:
+    """Both sides of a seam compared, as plain values: where they differ, and the gaps with photo points."""
+    found = stitching.compare(*rows)
+    gaps = [
+        {"side": side, "missing": gap.missing, "from": list(gap.start), "to": list(gap.end)}
+        for side, row in zip(("first", "second"), rows, strict=True)
+        for gap in row.gaps
+    ]
+    return {"mark": mark.id, "alike": found.alike, "sentence": found.sentence, "gaps": gaps}
 
-    Where both sides of a seam are drawn, both must show their rhythm, and the side that misses more speaks: a whole
-    side must not hide the other's gap. Raises BadInput where a side cannot be read.
+
+def stitch_estimate(
+    measure: str, mark: MarkWish, rows: tuple[stitching.Row, ...], scale: Scale | None
+) -> tuple[Estimate, str]:
+    """(one of `MEASURES`, how it was taken), from what was found along the mark's lines.
+
+    Where both sides of a seam are drawn the side that misses more speaks: a whole side must not hide the other's gap.
     """
-    if measure == "stitch side difference":
-        needed(mark.second, "second", "the line along the other side of the seam")
-    rows = seam_rows(mark, rgb, scale)
     note = f", {stitching.METHOD}"
     if measure == "stitch side difference":
+        needed(mark.second, "second", "the line along the other side of the seam")
         found = stitching.compare(*rows)
         reach = (found.doubtful + 1) / 2
         return Estimate(float(found.difference), reach, {"doubtful stitches": reach}), note

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict
 from functools import cached_property
 from typing import Any
@@ -47,9 +47,10 @@ def measure_case(case: Mapping[str, Any], read_photo: Callable[[str], bytes]) ->
     case: as the contract of `bartack measure` has it, read from JSON.
     read_photo: path as written in the case to the file's bytes.
 
-    Returns plain values fit for JSON: `scale`, `readings`, `not_measured` (mark, measure, why, what to do) and
-    `quality`. A mark that cannot be measured stays out of `readings`: not measured is not zero. Raises BadInput
-    for a case that is faulty as a whole, BadPhoto for its photo.
+    Returns plain values fit for JSON: `scale`, `readings`, `not_measured` (mark, measure, why, what to do), `quality`,
+    and `seams` (both sides compared, where they differ) when a mark has two lines of stitches. A mark that cannot be
+    measured stays out of `readings`: not measured is not zero. Raises BadInput for a case that is faulty as a whole,
+    BadPhoto for its photo.
     """
     checked = read_case(case)
     data = read_photo(checked.photo)
@@ -82,7 +83,10 @@ def measure_marks(case: Case, size: tuple[int, int], read_pixels: Callable[[], P
                 missed.append({"mark": mark.id, "measure": measure, "problem": why.problem, "remedy": why.remedy})
             else:
                 found.append({"mark": mark.id, **_plain(reading)})
-    return {"scale": _scale_values(scale), "readings": found, "not_measured": missed}
+    marks = {mark.id: mark for mark in case.marks}
+    compared = [case_stitches.seam_sentence(marks[name], rows) for name, rows in photo.seams()]
+    seams = {"seams": compared} if compared else {}
+    return {"scale": _scale_values(scale), "readings": found, "not_measured": missed, **seams}
 
 
 def seam_sides(
@@ -105,10 +109,29 @@ class _Photo:
     def __init__(self, size: tuple[int, int], read_pixels: Callable[[], Pixels]) -> None:
         self.size = size
         self._read = read_pixels
+        self._seams: dict[str, tuple[stitching.Row, ...] | BadInput] = {}
 
     @cached_property
     def rgb(self) -> Pixels:
         return self._read()
+
+    def seam(self, mark: MarkWish, scale: Scale | None) -> tuple[stitching.Row, ...]:
+        """What was found along a mark's lines, looked for once for all of its measures. Raises BadInput."""
+        if mark.id not in self._seams:
+            try:
+                self._seams[mark.id] = case_stitches.seam_rows(mark, self.rgb, scale)
+            except BadInput as why:
+                self._seams[mark.id] = why
+        found = self._seams[mark.id]
+        if isinstance(found, BadInput):
+            raise found
+        return found
+
+    def seams(self) -> Iterator[tuple[str, tuple[stitching.Row, ...]]]:
+        """The marks along which both sides of a seam were found."""
+        for name, rows in self._seams.items():
+            if not isinstance(rows, BadInput) and len(rows) == 2:
+                yield name, rows
 
 
 def take_scale(wish: ScaleWish, photo: _Photo) -> Scale | None:
@@ -200,7 +223,7 @@ def _estimate(measure: str, mark: MarkWish, photo: _Photo, scale: Scale | None, 
     if measure in ("colour difference", "grey-scale grade"):
         return _colour(measure, mark, photo, scale), f", {colour.METHOD}"
     if measure in case_stitches.MEASURES:
-        return case_stitches.stitch_estimate(measure, mark, photo.rgb, scale)
+        return case_stitches.stitch_estimate(measure, mark, photo.seam(mark, scale), scale)
     if measure == "angle":
         return readings.angle(mark.shape, scale, photo.size, point_sd_px=sd), ""
     if measure == "twist":

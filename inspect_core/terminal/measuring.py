@@ -29,6 +29,8 @@ def measure(case: str, as_json: bool) -> None:
             f"  {reading['mark']}: {reading['measure']} {reading['value']:g} ± {reading['uncertainty']:g} "
             f"{reading['unit']} (k = 2), {reading['method']}"
         )
+    for seam in result.get("seams", ()):
+        click.echo(f"  {seam['mark']}: {seam['sentence']}")
     for missed in result["not_measured"]:
         click.echo(f"  {missed['mark']}: {missed['measure']} not measured. {missed['problem']} {missed['remedy']}")
     for advice in result["quality"]["advice"]:

@@ -13,6 +13,7 @@ import pytest
 from inspect_core.domain.errors import BadInput, BadPhoto
 from inspect_core.imaging.card_layout import HEIGHT_MM, WIDTH_MM, card_png_pixels
 from inspect_core.imaging.measure_case import measure_case
+from tests.imaging.drawn import seam
 from tests.imaging.photos import encoded, woven
 
 #: Ten pixels to the millimetre: a 45 mm reference is 450 px long.
@@ -298,3 +299,53 @@ def test_readings_do_not_depend_on_where_the_photo_origin_lies() -> None:
     assert _values(first)["length"] == pytest.approx(_values(second)["length"])
     assert math.isclose(first["readings"][0]["uncertainty"], second["readings"][0]["uncertainty"], rel_tol=0.05)
     assert np.isfinite([r["uncertainty"] for r in first["readings"]]).all()
+
+
+def _two_sided_seam(**mark: Any) -> dict[str, Any]:
+    """Two rows of 20 stitches 2.4 mm apart, on 200 px each; the second misses numbers 8 to 10."""
+    whole, line = seam(seed=1)
+    broken, _ = seam(gone=(8, 9, 10), seed=2)
+    photo = encoded(np.concatenate([whole, broken]), quality=92)
+    case = {
+        "photo": "seam.jpg",
+        "scale": {"method": "known_length", "points": [[60, 20], [510, 20]], "length_mm": 45, "length_sd_mm": 0.2},
+        "marks": [
+            {
+                "id": "s1",
+                "component": "stitching",
+                "category": "broken stitch",
+                "shape": {"type": "line", "points": line.tolist()},
+                "second": {"type": "line", "points": (line + np.array([0, 200])).tolist()},
+                **mark,
+            }
+        ],
+    }
+    return measure_case(case, lambda _: photo)
+
+
+def test_of_a_seam_the_worse_side_speaks_and_it_is_said_where_the_sides_differ() -> None:
+    result = _two_sided_seam()
+    values = _values(result)
+    assert result["not_measured"] == []
+    assert values["missing stitches"] == 3 and values["stitch count"] == pytest.approx(17, abs=1)
+    assert values["stitch side difference"] == pytest.approx(3, abs=1)
+    assert values["stitch spacing"] == pytest.approx(2.4, rel=0.03)
+    assert all("the worse side" in r["method"] for r in result["readings"] if r["measure"] == "missing stitches")
+    (compared,) = result["seams"]
+    assert compared["mark"] == "s1" and not compared["alike"]
+    assert "the second side misses 3 from" in compared["sentence"]
+    (gap,) = compared["gaps"]
+    assert (gap["side"], gap["missing"]) == ("second", 3)
+    assert 60 + 7 * 24 < gap["from"][0] < 60 + 8 * 24 and 60 + 11 * 24 < gap["to"][0] < 60 + 12 * 24
+
+
+def test_one_line_of_stitches_compares_no_sides() -> None:
+    result = _two_sided_seam(second=None)
+    assert "seams" not in result and _values(result)["missing stitches"] == 0
+
+
+def test_a_side_that_cannot_be_read_is_not_said_by_the_other() -> None:
+    plain = {"type": "line", "points": [[60, 150], [540, 150]]}
+    result = _two_sided_seam(second=plain)
+    assert result["readings"] == [] and "seams" not in result
+    assert {missed["measure"] for missed in result["not_measured"]} >= {"stitch count", "missing stitches"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 import pytest
 
@@ -15,6 +16,7 @@ from inspect_core.imaging.rope import rope_diameter
 from inspect_core.imaging.scale import Scale
 from inspect_core.imaging.strap import straightened
 from tests.imaging.drawn import finished, rope, seam, strap
+from tests.imaging.photos import woven
 
 
 def _scale(size: tuple[int, int]) -> Scale:
@@ -88,6 +90,31 @@ def test_no_rhythm_is_claimed_where_there_are_no_stitches() -> None:
     for line in ([[300, 350], [700, 352]], [[300, 350], [310, 350]], [[10, 100], [900, 130]]):
         with pytest.raises(BadInput):
             stitching.find_row(photo, np.array(line, float))
+
+
+def test_plain_woven_cloth_has_no_stitches_along_any_line() -> None:
+    """Weave has a rhythm of its own; without a line of thread it is no seam."""
+    cloth = woven(1200, 900)
+    for line in (
+        [[100, 450], [1100, 450]],
+        [[600, 50], [600, 850]],
+        [[100, 100], [1100, 800]],
+        [[300, 200], [900, 260]],
+    ):
+        for scale in (None, _scale((1200, 900))):
+            with pytest.raises(BadInput):
+                stitching.find_row(cloth, np.array(line, float), scale)
+
+
+def test_a_seam_seen_aslant_is_counted_although_its_stitches_shrink_along_it() -> None:
+    photo, line = seam(count=20, spacing=24.0)
+    height, width = photo.shape[:2]
+    corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    aslant = np.array([[0, 0], [width * 0.8, 25], [width * 0.8, height - 25], [0, height]], np.float32)
+    matrix = cv2.getPerspectiveTransform(corners, aslant)
+    tilted = cv2.warpPerspective(photo, matrix, (width, height), borderMode=cv2.BORDER_REPLICATE)
+    row = stitching.find_row(tilted, cv2.perspectiveTransform(line[None], matrix)[0])
+    assert len(row.present) == pytest.approx(20, abs=1) and row.missing == 0
 
 
 def _metal(rust: bool, base: tuple[int, int, int] = (150, 152, 155)) -> np.ndarray:
