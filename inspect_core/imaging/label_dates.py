@@ -23,7 +23,7 @@ _MONTHS: Mapping[str, int] = MappingProxyType(
     }
 )  # fmt: skip
 _YEAR = r"((?:19|20)\d\d)"
-_SIGN = r"\s*[-/. ]\s*"
+_SIGN = r"\s*[-–—/. ]\s*"
 _LETTERS_FOR_DIGITS = str.maketrans(
     {"O": "0", "o": "0", "Q": "0", "D": "0", "I": "1", "l": "1", "|": "1", "S": "5", "B": "8", "Z": "2"}
 )
@@ -60,6 +60,9 @@ def find_date(text: str) -> LabelDate | None:
 def _exact(text: str) -> LabelDate | None:
     for pattern, read in _READERS:
         found = re.search(pattern, text, re.IGNORECASE)
+        if found and read is _year and re.search(r"[0-9OIlSBZ|]", text[found.end() :].strip(" .,")[:4]):
+            # Something stands behind the year that may be its month, badly read or badly parted.
+            return LabelDate(None, (f"“{text.strip()[:40]}” cannot be read for certain: enter it by hand.",))
         if found:
             try:
                 return read(*found.groups())
@@ -108,7 +111,7 @@ _READERS = (
     (rf"(?<!\d)(\d{{1,2}}){_SIGN}(\d{{1,2}}){_SIGN}{_YEAR}(?!\d)", _two_orders),
     (rf"(?<!\d)(?:(\d{{1,2}})\s*[-/. ]?\s*)?({_NAMES})\.?\s*[-/., ]?\s*{_YEAR}(?!\d)", _named),
     (rf"(?<!\d){_YEAR}\s*[-/., ]?\s*()({_NAMES})(?![a-z])", lambda year, _, month: _named(None, month, year)),
-    (rf"(?<!\d){_YEAR}\s*[-/.]\s*(\d{{1,2}})(?!\d)", _month),
+    (rf"(?<!\d){_YEAR}\s*[-–—/.:]\s*(\d{{1,2}})(?!\d)", _month),
     (rf"(?<!\d)(\d{{1,2}})\s*[-/.]\s*{_YEAR}(?!\d)", lambda month, year: _month(year, month)),
     (r"(?<![\d/.-])(0[1-9]|1[0-2])\s*[-/]\s*(\d\d)(?![\d/.-])", _short),
     (rf"(?<![\d.-]){_YEAR}(?![\d.-])", _year),

@@ -101,7 +101,7 @@ def _beside(line: TextLine, lines: Sequence[TextLine]) -> TextLine | None:
 
 def _code(text: str) -> str:
     """A model's name or number: letters, digits and signs between, up to a gap or another word that names a field."""
-    text = re.split(r"\s{3,}|[;|]", text.strip(" :.#-"))[0]
+    text = _closed(re.split(r"\s{3,}|[;|]", text.strip(" :.#-"))[0])
     for other in (_SERIAL, _LOT, _MADE):
         found = other.search(text)
         if found and found.start() > 0:
@@ -110,9 +110,14 @@ def _code(text: str) -> str:
     return found[0].strip(" .-/") if found else ""
 
 
+def _closed(text: str) -> str:
+    """Codes without the gaps that readers see around a dash or a slash."""
+    return re.sub(r"(?<=[A-Za-z0-9])\s?([-/])\s?(?=[A-Za-z0-9])", r"\1", text)
+
+
 def _number_code(text: str) -> str:
     """A serial or lot number: one run of letters, digits and signs with at least one digit."""
-    found = re.match(r"[A-Z0-9][A-Z0-9./-]{1,30}", text.strip(" :.#°-").upper())
+    found = re.match(r"[A-Z0-9][A-Z0-9./-]{1,30}", _closed(text.strip(" :.#°-").upper()))
     value = found[0].strip("./-") if found else ""
     return value if re.search(r"\d", value) else ""
 
