@@ -74,11 +74,19 @@ def rope_edges() -> Job:
     return Job(lambda: rope_diameter(photo, axis, scale, 12.0), target_ms=20)
 
 
-@bench("reading: stitch rhythm of a row of 20")
+@bench("reading: stitch rhythm of a row of 20, no scale")
 def stitches() -> Job:
-    """Pixels decoded before."""
+    """Pixels decoded before; without a scale the thread's width is not known and three are tried."""
     photo, row = seam(gone=(8, 9))
-    return Job(lambda: stitching.find_row(photo, row), target_ms=20)
+    return Job(lambda: stitching.find_row(photo, row), rounds=25, target_ms=20)
+
+
+@bench("reading: stitch rhythm of a row of 20, known length")
+def stitches_scaled() -> Job:
+    """Pixels decoded before, scale taken before."""
+    photo, row = seam(gone=(8, 9))
+    scale = known_length(np.array([[60.0, 20], [510, 20]]), 45.0, (photo.shape[1], photo.shape[0]))
+    return Job(lambda: stitching.find_row(photo, row, scale), rounds=25, target_ms=20)
 
 
 @bench("scale card in a 12-megapixel photo, decoded before")
