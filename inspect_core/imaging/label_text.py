@@ -55,8 +55,8 @@ _OTHER_WORDS = re.compile(
 def read_label(lines: Sequence[TextLine]) -> LabelReading:
     """Proposals from a label's lines, in the order of the register's form, each field at most once but standards."""
     ordered = sorted(lines, key=lambda line: (line.top, line.left))
-    told = tuple(Told(line, _WHY_LIFE) for line in ordered if _LIFE.search(line.text))
-    usable = [line for line in ordered if not _LIFE.search(line.text)]
+    told = tuple(Told(line, _WHY_LIFE) for line in ordered if _LIFE.search(_spelled(line.text)))
+    usable = [line for line in ordered if not _LIFE.search(_spelled(line.text))]
     found = [
         _named_maker(usable) or _largest(usable),
         _value(usable, _MODEL, "model", _code),
@@ -68,10 +68,29 @@ def read_label(lines: Sequence[TextLine]) -> LabelReading:
     return LabelReading(tuple(ordered), (*proposals, *_standards(usable)), told)
 
 
+_FOR_LETTERS = str.maketrans({"0": "O", "1": "I", "5": "S", "8": "B", "|": "I"})
+
+
+def _spelled(text: str) -> str:
+    """The text with digits inside words taken for the letters they look like, to find the words that name a field; as
+    long as before, so that places in it stay.
+
+    >>> _spelled("M0DEL: A10, D1SCARD AFTER 2031")
+    'MODEL: A10, DISCARD AFTER 2031'
+    """
+
+    def mended(match: re.Match[str]) -> str:
+        word = match[0]
+        letters = sum(sign.isalpha() for sign in word)
+        return word.translate(_FOR_LETTERS) if letters >= 3 and letters >= 0.7 * len(word) else word
+
+    return re.sub(r"[A-Za-z0-9|]+", mended, text)
+
+
 def _value(lines: Sequence[TextLine], word: re.Pattern[str], field: str, take: Callable[[str], str]) -> Proposal | None:
     """What stands behind a word that names the field, on its line or beside or below it."""
     for line in lines:
-        found = word.search(line.text)
+        found = word.search(_spelled(line.text))
         if not found:
             continue
         value = take(line.text[found.end() :])
@@ -124,7 +143,7 @@ def _number_code(text: str) -> str:
 
 def _made_on(lines: Sequence[TextLine]) -> Proposal | None:
     for line in lines:
-        found = _MADE.search(line.text)
+        found = _MADE.search(_spelled(line.text))
         if not found:
             continue
         used: tuple[TextLine, ...] = (line,)
@@ -149,7 +168,7 @@ def _standards(lines: Sequence[TextLine]) -> list[Proposal]:
 
 def _named_maker(lines: Sequence[TextLine]) -> Proposal | None:
     for line in lines:
-        found = _MAKER.search(line.text)
+        found = _MAKER.search(_spelled(line.text))
         if found and not find_date(line.text[found.end() :]):
             value = line.text[found.end() :].strip(" :.,")
             used: tuple[TextLine, ...] = (line,)

@@ -52,6 +52,7 @@ LABELS = [
     (("Batch: 5512", "MFD 2020/11/02", "EN 355", "EN 354"),
      {"lot": "5512", "made_on": "2020-11-02", "standards": "EN 355, EN 354"}),
     (("SERIAL NUMBER", "0047119"), {"serial": "0047119"}),
+    (("M0DEL K79-954", "5ERIAL 77", "D1SCARD AFTER 2031-05"), {"model": "K79-954", "serial": "77", "made_on": ""}),
     (("MODEL: H44 -833", "S/N: AB12 - 9 / 7"), {"model": "H44-833", "serial": "AB12-9/7"}),
     (("EN362", "SNAP HOOK", "25 kN"), {"standards": "EN 362"}),
     (("SN 12", "MADE 2019"), {"serial": "12", "made_on": "2019-01-01"}),
