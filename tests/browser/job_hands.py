@@ -138,7 +138,7 @@ def click_corners(page: Any, path: Sequence[Sequence[float]], photo_width: int, 
     """Clicks the corners of an area one after another, then Finish."""
     for client in clients_of(page, path, photo_width, surface):
         page.mouse.click(*client)
-    page.get_by_role("button", name="Finish").locator("visible=true").click()
+    page.locator(".stage").nth(surface).get_by_role("button", name="Finish", exact=True).click()
     settled(page)
 
 

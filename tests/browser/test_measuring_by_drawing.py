@@ -83,10 +83,11 @@ def test_the_printed_card_in_the_photo_gives_the_millimetres(
     page = phone()
     at_photos(page, url, "WL-0001", jpeg.tobytes(), defect="Webbing")
     page.get_by_label("Shows").select_option("cut")
-    (cut,) = [d for d in seen.truth["defects"] if d["category"] == "cut"]
-    draw_line(page, cut["shape"]["points"], seen.truth["width"])
+    # As long a line as the picture knows: a finger on a whole photo is worth little over a few millimetres.
+    width = seen.truth["known_lengths"][0]
+    draw_line(page, width["points"], seen.truth["width"])
     press(page, "radio", "Card")
-    rule = page.get_by_label("Length of the card's printed 140 mm rule", exact=False)
+    rule = page.get_by_role("spinbutton", name="Length of the card's printed", exact=False)
     rule.fill(f"{seen.rule_read_mm:.1f}")
     rule.press("Enter")
     settled(page)
@@ -94,7 +95,7 @@ def test_the_printed_card_in_the_photo_gives_the_millimetres(
     (readings,) = kept(services)["readings"].values()
     (length,) = [r for r in readings if r["measure"] == "length"]
     assert "scale card" in length["method"]
-    assert abs(length["value"] - cut["truth"]["length_mm"]) <= length["uncertainty"]
+    assert abs(length["value"] - width["length_mm"]) <= length["uncertainty"] < 10
 
 
 def test_a_hint_becomes_a_mark_when_the_person_takes_it_over(
@@ -108,8 +109,8 @@ def test_a_hint_becomes_a_mark_when_the_person_takes_it_over(
     flip(page, "Hints: show me places worth a look")
     page.locator(".sheet").nth(1).wait_for()
     strap = next(r for r in truth["regions"] if r["component"] == "webbing")["shape"]["points"]
-    inside = [[min(max(x, 4), truth["width"] - 4), min(max(y, 4), truth["height"] - 4)] for x, y in strap]
-    click_corners(page, inside, truth["width"], surface=1)
+    inside = [[x, y] for x, y in strap if 4 <= x <= truth["width"] - 4 and 4 <= y <= truth["height"] - 4]
+    click_corners(page, inside[::2], truth["width"], surface=1)
     page.get_by_text("outlined apart from the marks", exact=False).wait_for()
     assert list(kept(services)["marks"].values()) in ([], [[]])
     press(page, "button", "Accept hint 1 as my mark")
