@@ -107,7 +107,7 @@ def _item(frame: Frame, tag: str) -> str:
 def _one(frame: Frame, kit_id: str) -> None:
     past = kits.kit_past(kit_id, frame.services)
     view = past.view
-    st.title(view.kit.name)
+    st.title(plain(view.kit.name))
     if view.kit.dissolved:
         st.info("This kit was dissolved.")
     elif view.wearable:

@@ -11,11 +11,12 @@ from streamlit.testing.v1 import AppTest
 
 from inspect_core.domain.custody import State
 from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.kits import KitMove
 from inspect_core.domain.people import Person, Role
 from inspect_core.screens.work.body import command, empty
 from inspect_core.usecases import review
 from inspect_core.usecases import sign_in as use
-from inspect_core.usecases.kits import kits_now
+from inspect_core.usecases.kits import ChangeKit, change_kit, kits_now
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.site_settings import shown
 from tests.screens.app import button, screen, words
@@ -314,3 +315,13 @@ def test_a_refused_move_keeps_what_was_typed_and_forgets_the_pin(locked: LockedS
     box(app, "PIN again").set_value(PINS["competent"])
     button(app, "Withdraw for good").click().run()
     assert standing(locked) is State.WITHDRAWN
+
+
+def test_a_kits_name_is_shown_as_it_was_typed(locked: LockedSite) -> None:
+    name = "**bold** <img src=x> :red[x]"
+    item = review.item_by_tag("LAN-001", locked.services).item
+    made = ChangeKit("e1", "k" * 32, KitMove.MAKE, locked.manager, name=name, item_ids=(item.id,))
+    change_kit(made, locked.signed_in("manager"))
+    for app in (_fresh(locked, "kits", "worker"), signed_in(locked, "kits", "worker", kit="k" * 32)):
+        assert name in words(app)
+        assert "**bold**" not in " ".join(e.value for kind in ("title", "markdown") for e in app.get(kind))
