@@ -61,6 +61,7 @@ def _life(frame: Frame, view: LifeView, wanted: Wanted) -> None:
         default=asked if asked in _VIEWS else "everything",
         required=True,
         key=state.widget("history", "view", view.item.id),
+        wrap=True,
         label_visibility="collapsed",
     )
     if name in _FILTERED:
