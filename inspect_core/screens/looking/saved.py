@@ -11,6 +11,7 @@ from inspect_core.domain.people import Person
 from inspect_core.domain.saved_search import LONGEST_NAME, SavedSearch
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.parts import who
 from inspect_core.usecases.saved_searches import SaveSearch, delete_search, may_change, save_search, saved_searches
 from inspect_core.usecases.search import Query, query_of
 from inspect_core.usecases.services import Services
@@ -42,7 +43,8 @@ def show(frame: Frame, query: Query, *, put: Put) -> None:
         if chosen is not None:
             _chosen(frame, person, chosen, query)
         if person is None:
-            st.caption("Say who you are to save a search.")
+            st.caption("Whoever says who they are can save searches and sees their own here.")
+            who.ask(frame)
         elif query != Query():
             _new(frame, person, query)
         else:
