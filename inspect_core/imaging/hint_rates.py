@@ -37,7 +37,7 @@ RATES: Mapping[str, Rate] = MappingProxyType(
         "dark spot on webbing hint, version 1": Rate(18, 18, 18, 30),
         "notch in the webbing's edge hint, version 1": Rate(28, 160, 20, 30),
         "fuzz beside the webbing's edge hint, version 1": Rate(61, 101, 28, 30),
-        "stitch gap hint, version 2": Rate(19, 32, 19, 30),
+        "stitch gap hint, version 2": Rate(22, 36, 22, 30),
         "torn indicator hint, version 1": Rate(30, 30, 30, 30),
     }
 )

@@ -25,6 +25,8 @@ _MOST_SAMPLES = 3000
 _OFF, _ASKEW = 3.0, 3.0
 _OFFSETS, _SLANTS = np.arange(-7, 7.1, 0.5), np.arange(-5, 5.1, 1.0)
 _PARTS = 6
+#: Columns on each side in which the thread's line is looked for: the farthest offset, half a slant, and its sides.
+_SEARCHED = 16
 _LOGARITHMS = np.log(np.arange(256, dtype=np.float32) + 12.0)
 
 
@@ -76,7 +78,7 @@ def straightened_row(rgb: NDArray[np.uint8], line: Array, scale: Scale | None, s
     if len(path) > _MOST_SAMPLES:
         path = path[:: math.ceil(len(path) / _MOST_SAMPLES)]
     window, corner, shrink = _window(rgb, path, shrink)
-    wide = _sampled(window, (path - corner) / shrink, HALF + 12)
+    wide = _sampled(window, (path - corner) / shrink, _SEARCHED)
     offset, slant, thread = _thread_line(wide)
     middle = path + _normals(path) * shrink * _shifts(len(path), offset, slant)[:, None]
     light = _sampled(window, (middle - corner) / shrink, HALF)
