@@ -60,7 +60,7 @@ def _jpeg(data: bytes) -> bytes:
 def _end_of_scans(data: bytes, at: int) -> int:
     """Just after the end-of-image marker. Inside a scan 0xFF is followed by 0x00 or RSTn; between the scans of a
     progressive file stand segments."""
-    while 0 <= at and at + 4 <= len(data):
+    while at >= 0 and at + 4 <= len(data):
         marker = data[at + 1]
         if marker == 0xD9:
             return at + 2

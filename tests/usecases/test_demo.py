@@ -10,12 +10,12 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.errors import Conflict, NotAllowed
 from inspect_core.domain.gear import Kind, components_of, may_be_absent
 from inspect_core.domain.marks import Category
-from inspect_core.usecases.verify import verify
 from inspect_core.usecases.demo import fill_demo
 from inspect_core.usecases.demo_plan import CHARGER_STORE, plan_site
 from inspect_core.usecases.review import today
 from inspect_core.usecases.search import Query, search
 from inspect_core.usecases.trends import retirement_reasons
+from inspect_core.usecases.verify import verify
 from tests.usecases.site import Site
 
 UNTIL = date(2026, 11, 25)

@@ -11,9 +11,9 @@ from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
 from inspect_core.domain.gear import Component, Item, Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.second_reading import SOUND, UnreadPhoto
-from inspect_core.usecases.account import verify
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.second_reading import RecordReading, photos_to_read, record_second_reading
+from inspect_core.usecases.verify import verify
 from tests.usecases.site import Site, picture
 
 

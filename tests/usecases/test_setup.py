@@ -6,10 +6,10 @@ import pytest
 
 from inspect_core.domain.custody import Move
 from inspect_core.domain.errors import BadInput, Conflict, NotFound
-from inspect_core.usecases.verify import verify
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.register import RegisterItem, parse_item, register
 from inspect_core.usecases.setup import RecordSetup, record_setup, setup_pdf, setups_of, with_register
+from inspect_core.usecases.verify import verify
 
 SWING = {"check": "swing", "profile": "us construction", "units": "feet", "height": 35, "offset": 18, "clear": 40}
 

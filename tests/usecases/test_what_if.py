@@ -9,9 +9,9 @@ import pytest
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.errors import BadInput
 from inspect_core.rules.loader import load_rules
-from inspect_core.usecases.verify import verify
 from inspect_core.usecases.register import correct_item
 from inspect_core.usecases.review import history
+from inspect_core.usecases.verify import verify
 from inspect_core.usecases.what_if import report_plain, what_if
 
 
