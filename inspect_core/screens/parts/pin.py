@@ -46,7 +46,6 @@ def box(name: str, label: str = "", *, new: bool = False) -> str:
     typed = st.text_input(
         f"{chosen} {label}".strip(),
         type="password",
-        max_chars=130,
         key=state.widget("pin", name, chosen, str(state.pin_box(name))),
         autocomplete="new-password" if new else "current-password",
     )
