@@ -252,7 +252,7 @@ def test_trends_show_counts_the_interval_and_the_caution_for_few(withdrawn: Serv
     app = screen(withdrawn, "trends", MANAGER)
     said = words(app)
     assert not app.exception
-    assert "1 item withdrawn" in said and "is a small number" in said
+    assert "1 withdrawal of 3 items" in said and "So few items make wide intervals" in said
     table = app.table[0].value
     assert list(table.index) == ["cut"]
     assert table.loc["cut", "Items"] == "1 of 1"
