@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from itertools import takewhile
 from types import MappingProxyType
 
 from inspect_core.domain.access import PERMISSIONS, Action, require
@@ -128,6 +129,13 @@ def move_for(outcome: Outcome, state: State) -> Move | None:
     return None
 
 
+def raisers(events: Sequence[CustodyEvent]) -> frozenset[str]:
+    """Everybody who raised a hold since the last release, from an item's moves, newest first. A hold put on top of
+    another does not end it: an arrested fall holds anew what was on hold already."""
+    standing = takewhile(lambda event: event.move not in (Move.RELEASE, Move.REGISTER), events)
+    return frozenset(event.by for event in standing if event.move is Move.HOLD)
+
+
 def state_after(move: Move) -> State:
     """Where a move ends; a registration ends in service."""
     return MOVES[move].ends if move in MOVES else State.IN_SERVICE
@@ -143,13 +151,13 @@ def check_move(
     inspection: Inspection | None = None,
     photo_id: str | None = None,
     witness: Person | None = None,
-    raised_by: str | None = None,
+    raised_by: Collection[str] = (),
     two_persons: bool = False,
 ) -> State:
     """The state after a move made by hand; raises NotAllowed or BadInput with what to do instead.
 
-    `raised_by`: who raised the present hold. `two_persons`: whether the site asks that neither the inspection behind a
-    release nor the release itself is theirs.
+    `raised_by`: everybody who raised a hold that still stands. `two_persons`: whether the site asks that neither the
+    inspection behind a release nor the release itself is theirs.
     """
     rule = MOVES.get(move)
     if rule is None:
@@ -181,15 +189,13 @@ def _check_destruction(by: Person, photo_id: str | None, witness: Person | None)
         raise NotAllowed(f"{witness.name} is no longer active here.", "Name another person of this site who saw it.")
 
 
-def _check_second_person(by: Person, inspection: Inspection | None, raised_by: str | None) -> None:
-    if raised_by is None:
-        return
-    if by.id == raised_by:
+def _check_second_person(by: Person, inspection: Inspection | None, raised_by: Collection[str]) -> None:
+    if by.id in raised_by:
         raise NotAllowed(
             "This site asks for a second person: whoever raised the hold may not release it.",
             f"Ask a competent person other than {by.name}.",
         )
-    if inspection is not None and inspection.by == raised_by:
+    if inspection is not None and inspection.by in raised_by:
         raise NotAllowed(
             "This site asks for a second person: that inspection was made by whoever raised the hold.",
             "Inspect it in detail yourself, then release it.",

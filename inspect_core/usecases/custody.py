@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from inspect_core.domain.custody import MOVES, CustodyEvent, Move, Standing, check_move
-from inspect_core.domain.decision import FindingOutcome
+from inspect_core.domain.custody import MOVES, CustodyEvent, Move, Standing, check_move, raisers
+from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.errors import NotAllowed
 from inspect_core.ports import UnitOfWork
 from inspect_core.usecases import account
@@ -59,7 +59,7 @@ def make_move(command: MakeMove, services: Services) -> Standing:
             inspection=inspection,
             photo_id=command.photo_id,
             witness=uow.people.get(command.witness_id) if command.witness_id else None,
-            raised_by=next((e.by for e in events if e.move is Move.HOLD), None),
+            raised_by=raisers(events),
             two_persons=two_persons(uow),
         )
         if command.move is Move.RELEASE:
@@ -89,10 +89,22 @@ def make_move(command: MakeMove, services: Services) -> Standing:
 
 
 def _check_newest(command: MakeMove, uow: UnitOfWork) -> None:
-    """A release never looks past a later inspection that found a fault."""
-    for inspection in uow.inspections.of_item(command.item_id):
+    """A release never looks past a later inspection that found a fault or that a person ended otherwise than fit, and
+    never rests on one that was corrected, whenever the correction says it was made."""
+    inspections = uow.inspections.of_item(command.item_id)
+    if any(inspection.corrects == command.inspection_id for inspection in inspections):
+        raise NotAllowed(
+            "A later inspection corrects this one; it is no evidence any more.",
+            "Inspect it in detail again, then release it.",
+        )
+    for inspection in inspections:
         if inspection.id == command.inspection_id:
             return
+        if inspection.outcome is not Outcome.IN_SERVICE:
+            raise NotAllowed(
+                f"A later inspection ended in “{inspection.outcome.value}”.",
+                "Inspect it in detail again, then release it.",
+            )
         if any(f.outcome is not FindingOutcome.CLEARED for f in inspection.decision.findings):
             raise NotAllowed(
                 "A later inspection found something that this one does not answer.",

@@ -95,11 +95,13 @@ def test_a_destruction_without_photo_or_another_persons_witness_is_refused(evide
 @pytest.mark.parametrize(
     ("raised_by", "inspected_by", "said"),
     [
-        ("p", "q", "whoever raised the hold may not release it"),
-        ("q", "q", "that inspection was made by whoever raised the hold"),
-        ("q", "r", None),
-        ("q", "p", None),
-        (None, "p", None),
+        ({"p"}, "q", "whoever raised the hold may not release it"),
+        ({"q"}, "q", "that inspection was made by whoever raised the hold"),
+        ({"q", "p"}, "r", "whoever raised the hold may not release it"),
+        ({"q", "s"}, "s", "that inspection was made by whoever raised the hold"),
+        ({"q"}, "r", None),
+        ({"q"}, "p", None),
+        (set(), "p", None),
     ],
 )
 def test_where_the_site_asks_for_two_neither_inspection_nor_release_is_by_who_raised_the_hold(

@@ -3,17 +3,20 @@ not. The same refusals through the command line and through forged sessions stan
 tests/screens/test_sign_in.py."""
 
 from dataclasses import replace
+from datetime import timedelta
 from itertools import product
 
 import pytest
 
 from inspect_core.domain.credentials import Actor
 from inspect_core.domain.custody import Move, State
-from inspect_core.domain.decision import Answer
+from inspect_core.domain.decision import Answer, Outcome
 from inspect_core.domain.errors import BadInput, NotAllowed
 from inspect_core.domain.gear import Component
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.falls import ReportFall, report_fall
+from inspect_core.usecases.inspect import Judgement
 from inspect_core.usecases.review import history
 from inspect_core.usecases.site_settings import set_two_persons
 from inspect_core.usecases.verify import verify
@@ -24,6 +27,7 @@ MOVES = (Move.HOLD, Move.WITHDRAW, Move.RELEASE, Move.DESTROY)
 #: Evidence as it is given; "all" has everything right.
 EVIDENCE = (
     *("all", "no reason", "no inspection", "check before use", "older inspection", "other item", "bad inspection"),
+    *("corrected inspection", "later judgement"),
     *("no photo", "no witness", "own witness", "no pin", "wrong pin", "not signed in", "as another", "stale sign-in"),
 )
 #: Who may make the move with everything right: OSHA 29 CFR 1926.32(f) and EN 365, from memory; rest common practice.
@@ -48,6 +52,8 @@ SAID = {
     "older inspection": ((Move.RELEASE,), "older than the hold"),
     "other item": ((Move.RELEASE,), "That inspection is of another item"),
     "bad inspection": ((Move.RELEASE,), "That inspection ended in “hold”"),
+    "corrected inspection": ((Move.RELEASE,), "A later inspection corrects this one"),
+    "later judgement": ((Move.RELEASE,), "A later inspection ended in “hold”"),
     "no photo": ((Move.DESTROY,), "Destruction is shown by a photo"),
     "no witness": ((Move.DESTROY,), "Destruction needs a witness"),
     "own witness": ((Move.DESTROY,), "Nobody is their own witness"),
@@ -114,6 +120,15 @@ def _prepared(site, sessions, move: Move, number: str):
         ids["check before use"] = site.record(check).inspection.id
         bad = site.sound(item) | {Component.WEBBING: Answer.UNSEEN}
         ids["bad inspection"] = _periodic(site, item, f"bad-{number}", answers=bad).inspection.id
+        site.clock.move(seconds=1)
+        ids["corrected inspection"] = _periodic(site, item, f"first-{number}").inspection.id
+        early = site.clock.now() - timedelta(seconds=1)  # entered late: not newer than what it corrects
+        _periodic(site, item, f"better-{number}", corrects=ids["corrected inspection"], at=early)
+        site.clock.move(seconds=1)
+        ids["later judgement"] = _periodic(site, item, f"fit-{number}").inspection.id
+        site.clock.move(seconds=1)
+        doubt = Judgement(Outcome.HOLD, "The webbing feels stiff; somebody else shall look.")
+        _periodic(site, item, f"doubt-{number}", hand=doubt)
         site.clock.move(seconds=1)
         ids["good"] = _periodic(site, item, f"good-{number}").inspection.id
     if START[move] is State.WITHDRAWN:
@@ -205,6 +220,17 @@ def test_where_two_are_asked_for_the_setting_is_the_sites_and_not_the_commands(m
     second = site.signed_in("second")
     with pytest.raises(NotAllowed, match="that inspection was made by whoever raised the hold"):
         make_move(replace(release, by=site.second, pin=PINS["second"]), second)
+    # Somebody else's hold on top does not make the first one forgotten.
+    worker = site.signed_in("worker")
+    report_fall(ReportFall("z-f", item.id, site.worker), worker)
+    site.clock.move(seconds=1)
+    site.services = second
+    theirs = site.record(
+        site.check(item, "z-2", type=InspectionType.PERIODIC, by=site.second, pin=PINS["second"])
+    ).inspection.id
+    with pytest.raises(NotAllowed, match="may not release it"):
+        make_move(replace(release, inspection_id=theirs), site.signed_in("competent"))
+    assert make_move(replace(release, by=site.second, inspection_id=theirs, pin=PINS["second"]), second).usable
     site.services = nobody
     set_two_persons(False, site.manager, site.signed_in("manager"))
 
