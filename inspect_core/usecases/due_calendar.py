@@ -31,6 +31,11 @@ AHEAD_DAYS = 400
 ALARMS = (timedelta(days=14), timedelta(days=1))
 #: Where the store remembers the file that it keeps.
 _SETTING = "calendar file"
+#: The store's own note that its file is not rewritten: it came out of an archive, which names a place on another
+#: machine, or one that somebody chose to harm.
+_RESTING = "calendar file rests"
+#: What a file that may be replaced begins with, and the line near its beginning that says it is ours.
+_BEGINS, _OURS = b"BEGIN:VCALENDAR", b"PRODID:-//Bartack//"
 _CAUTION = "The maker's instructions, local codes and a competent person come first."
 
 
@@ -102,7 +107,7 @@ def keep_calendar(path: Path, by: str, services: Services, *, site: str | None =
     """Write the calendar to a file and remember to rewrite it whenever a due date changes; one file a store.
 
     A calendar program that reads a file, or an address at which it is served, stays up to date by itself. Raises
-    BadInput where it cannot be written, with nothing remembered.
+    BadInput where it cannot be written or another file lies there, with nothing remembered.
     """
     place = path.expanduser().absolute()
     with services.unit_of_work() as uow:
@@ -117,8 +122,18 @@ def keep_calendar(path: Path, by: str, services: Services, *, site: str | None =
 def kept_calendar(services: Services) -> Path | None:
     """The file that is kept up to date, if any."""
     with services.unit_of_work() as uow:
-        kept = uow.settings.get(_SETTING)
+        kept = _kept(uow)
     return Path(kept["path"]) if kept else None
+
+
+def rest_calendar(uow: UnitOfWork) -> None:
+    """Rewrite no file until somebody chooses one on this machine; what the account says of the setting stays."""
+    if uow.settings.get(_SETTING):
+        uow.settings.put(_RESTING, True)
+
+
+def _kept(uow: UnitOfWork) -> Any:
+    return None if uow.settings.get(_RESTING) else uow.settings.get(_SETTING)
 
 
 def forget_calendar(by: str, services: Services) -> None:
@@ -132,19 +147,47 @@ def forget_calendar(by: str, services: Services) -> None:
 def _remember(value: Any, by: str, uow: UnitOfWork, services: Services) -> None:
     """Keep the setting, and enter it in the account as every setting is."""
     uow.settings.put(_SETTING, value)
+    if uow.settings.get(_RESTING):
+        uow.settings.put(_RESTING, False)
     account.enter(uow, services.clock.now(), "setting", _SETTING, setting_entry(_SETTING, value, by))
 
 
 def write_calendar(path: Path, data: bytes) -> None:
-    """Replace the file whole, so that nobody reads half of it. Raises BadInput."""
+    """Replace the file whole, so that nobody reads half of it.
+
+    Raises BadInput, with the file left as it is, where it is neither empty nor a calendar of this program's.
+    """
+    _check_ours(path)
     aside = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}")
     try:
         aside.write_bytes(data)
         aside.replace(path)
     except OSError as fault:
         aside.unlink(missing_ok=True)
-        reason = (fault.strerror or "unwritable").lower()
-        raise BadInput(f"The calendar file “{path}” cannot be written: {reason}.", "Choose another place.") from None
+        raise _unwritable(path, fault) from None
+
+
+def _check_ours(path: Path) -> None:
+    """Raises BadInput where replacing what lies there would destroy something else."""
+    try:
+        if not path.exists():
+            return
+        if not path.is_file():
+            raise BadInput(f"The calendar file “{path}” cannot be written: it is no file.", "Choose another place.")
+        with path.open("rb") as file:
+            beginning = file.read(1024)
+    except OSError as fault:
+        raise _unwritable(path, fault) from None
+    if beginning and not (beginning.startswith(_BEGINS) and _OURS in beginning):
+        raise BadInput(
+            f"“{path}” is another file, no calendar that this program wrote.",
+            "Choose another place; it is left as it is.",
+        )
+
+
+def _unwritable(path: Path, fault: OSError) -> BadInput:
+    reason = (fault.strerror or "unwritable").lower()
+    return BadInput(f"The calendar file “{path}” cannot be written: {reason}.", "Choose another place.")
 
 
 class CalendarKeeper:
@@ -176,7 +219,7 @@ class CalendarKeeper:
         timer.cancel()
         try:
             with self._unit_of_work() as uow:
-                kept = uow.settings.get(_SETTING)
+                kept = _kept(uow)
             if kept:
                 data = _render(self._unit_of_work, self._clock, kept.get("site"), AHEAD_DAYS, bool(kept.get("tasks")))
                 write_calendar(Path(kept["path"]), data)
