@@ -31,8 +31,8 @@ _LEFT_OUT = frozenset(
         "guesses",
     }
 )
-#: Rows of tables that are kept, but say only what the program has worked out.
-_LEFT_OUT_ROWS = {"settings": ("name", ("derived",))}
+#: Rows of tables that are kept, but say only what the program has worked out, or what holds on this machine alone.
+_LEFT_OUT_ROWS = {"settings": ("name", ("derived", "calendar file rests"))}
 _PAGE = 1000
 
 

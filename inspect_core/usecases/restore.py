@@ -15,6 +15,7 @@ from inspect_core.domain.errors import BadInput, Conflict, StoreFault
 from inspect_core.usecases.account import complete
 from inspect_core.usecases.archive import FORMAT
 from inspect_core.usecases.bag_reader import Bag, reading_bag
+from inspect_core.usecases.due_calendar import rest_calendar
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.verify import Account, verify
 
@@ -74,6 +75,7 @@ def _build(
                     progress(0, 1, f"records: {table}")
                     uow.rows.write(table, _rows(bag, name))
             uow.rows.work_out()
+            rest_calendar(uow)  # an archive never says which of this machine's files is rewritten
             complete(uow)
             uow.commit()
         account = verify(services, progress=progress)

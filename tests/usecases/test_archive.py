@@ -19,6 +19,7 @@ from inspect_core.usecases import archive as archiving
 from inspect_core.usecases import bag_reader
 from inspect_core.usecases.archive import archive
 from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.due_calendar import keep_calendar, kept_calendar
 from inspect_core.usecases.register import RegisterItem, parse_item, register
 from inspect_core.usecases.restore import restore
 from inspect_core.usecases.review import history
@@ -128,6 +129,28 @@ def test_two_restores_on_one_day_change_the_key_twice_and_nothing_is_wrong(bag: 
         assert account.faults == ()
         source = written(target, tmp_path / f"bag-{number}")
     assert any("The key was changed 2 times" in notice for notice in account.notices)
+
+
+def test_a_restored_store_rewrites_no_file_that_the_archive_names_until_one_is_chosen(store: Path, tmp_path: Path):
+    live = tmp_path / "live.ics"
+    mine = bootstrap.open_services(str(tampered.copy_of(store, tmp_path / "store")))
+    keep_calendar(live, MANAGER, mine)
+    archive(tmp_path / "bag", MANAGER, mine)
+    mine.close()
+    before = live.read_bytes()
+    target = tmp_path / "restored"
+    assert restore(tmp_path / "bag", target, bootstrap.open_services).faults == ()
+    services = bootstrap.open_services(str(target))
+    register(RegisterItem(parse_item({"tag": "NEW-1", "kind": "connector"}, "new-1"), MANAGER), services)
+    services.close()
+    assert live.read_bytes() == before
+    services = bootstrap.open_services(str(target))
+    assert kept_calendar(services) is None
+    assert content(written(target, tmp_path / "again")).keys() == content(tmp_path / "bag").keys()
+    keep_calendar(live, MANAGER, services)
+    assert kept_calendar(services) == live and live.read_bytes() != before
+    assert verify(services).faults == ()
+    services.close()
 
 
 def test_a_place_that_is_taken_is_refused(store: Path, bag: Path, tmp_path: Path):
