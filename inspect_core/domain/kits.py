@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
@@ -67,19 +67,25 @@ class KitEvent:
     note: str = ""
 
 
-def check_wearable(rows: Sequence[ItemRow], on: date) -> None:
-    """Nothing where every item may be handed out on that day; else NotAllowed naming each one and why."""
-    bad = [row for row in rows if not row.standing.usable_on(on)]
+def check_wearable(rows: Sequence[ItemRow], on: date, aged: Mapping[str, str] | None = None) -> None:
+    """Nothing where every item may be handed out on that day; else NotAllowed naming each one and why.
+
+    `aged`: item id → what its age says against it, "" where it says nothing.
+    """
+    old = aged or {}
+    bad = [row for row in rows if not row.standing.usable_on(on) or old.get(row.item.id)]
     if bad:
         raise NotAllowed(
-            f"This kit is not to be worn: {'; '.join(_why(row, on) for row in bad)}.",
+            f"This kit is not to be worn: {'; '.join(_why(row, on, old) for row in bad)}.",
             "Swap what is named for an item in service, or have a competent person settle it.",
         )
 
 
-def _why(row: ItemRow, on: date) -> str:
+def _why(row: ItemRow, on: date, aged: Mapping[str, str]) -> str:
     if row.standing.usable and row.standing.overdue_on(on):
         return f"{row.item.tag} is overdue for its inspection in detail"
+    if row.standing.usable:
+        return f"{row.item.tag}: {aged[row.item.id].rstrip('.')}"
     return f"{row.item.tag} is {row.standing.state.value}"
 
 
@@ -99,3 +105,12 @@ def content_at(events: Sequence[KitEvent], at: datetime) -> tuple[tuple[str, ...
         else:
             held = (event.item_ids, None if event.move is KitMove.RETURN else event.holder)
     return held
+
+
+def shared_since(events: Sequence[KitEvent], item_id: str, start: datetime | None) -> tuple[str, ...]:
+    """Every item that was in this kit together with that one at some moment from `start` on (None: ever), itself
+    included, from the kit's events, newest first."""
+    later = [e for e in reversed(events) if e.move is not KitMove.DISSOLVE and (start is None or e.at >= start)]
+    contents = [content_at(events, start)[0]] if start is not None else []
+    contents += [event.item_ids for event in later]
+    return tuple(dict.fromkeys(item for content in contents if item_id in content for item in content))

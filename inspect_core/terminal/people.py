@@ -345,16 +345,22 @@ def _show_kit(session: Session, name: str, as_json: bool) -> None:
 @click.argument("tag")
 @click.option("--by", required=True, metavar="NAME", help=_BY_HELP)
 @click.option("--said", default="", help="What happened, in a few words.")
+@click.option(
+    "--on",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="Day of the fall. Without it, what was worn with the item since it was last found fit in detail is held.",
+)
 @json_option
 @click.pass_obj
-def fall(session: Session, tag: str, by: str, said: str, as_json: bool) -> None:
+def fall(session: Session, tag: str, by: str, said: str, on: Any, as_json: bool) -> None:
     """Report that the item TAG arrested a fall: it and everything worn with it goes on hold at once."""
     from inspect_core.usecases.falls import ReportFall, report_fall
     from inspect_core.usecases.review import item_by_tag
 
     item = item_by_tag(tag, session.services).item
     person = session.person(by, Role.WORKER)
-    held = report_fall(ReportFall(session.services.new_id(), item.id, person.id, said), session.services)
+    day = on.date() if on else None
+    held = report_fall(ReportFall(session.services.new_id(), item.id, person.id, said, day), session.services)
     if as_json:
         print_json({"held": list(held)})
         return

@@ -186,6 +186,8 @@ def test_settings_kits_and_falls_by_command(run, lanyard):
     code, out, err = run("kit", "roof 1", "--issue", "Worker", "--by", "Manager", "--json", **manager)
     assert code == 0, err
     assert json.loads(out)["holder"] == "Worker"
+    code, _, err = run("fall", "LAN-001", "--by", "Worker", "--on", "2999-01-01", pin=pin_of("Worker"))
+    assert code == 1 and "lies in the future" in err
     code, out, err = run("fall", "LAN-001", "--by", "Worker", "--said", "slipped", "--json", pin=pin_of("Worker"))
     assert json.loads(out) == {"held": ["LAN-001"]}, err
     listed = json.loads(run("kit", "--json")[1])

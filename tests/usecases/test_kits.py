@@ -6,13 +6,16 @@ from itertools import count
 import pytest
 
 from inspect_core.domain.custody import Move, State
-from inspect_core.domain.decision import Answer
+from inspect_core.domain.decision import Answer, Outcome
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed, NotFound
 from inspect_core.domain.gear import Component
+from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.kits import KitMove
+from inspect_core.domain.marks import Category, Mark
 from inspect_core.usecases.custody import MakeMove, make_move
-from inspect_core.usecases.falls import ReportFall, report_fall
+from inspect_core.usecases.falls import ReportFall, report_fall, worn_unasked
+from inspect_core.usecases.inspect import Judgement
 from inspect_core.usecases.kits import (
     ChangeKit,
     change_kit,
@@ -203,7 +206,7 @@ def test_a_fall_is_reported_by_anybody_in_one_step_and_only_once(site, gear, kit
         assert "reported on LAN-002" in holds[0].reason and "slipped at the eaves" in holds[0].reason
     assert state_of(site, gear[3]) is State.IN_SERVICE
     with pytest.raises(BadInput, match="future"):
-        report_fall(replace(report, id="f2", at=site.clock.now().replace(year=2030)), site.services)
+        report_fall(replace(report, id="f2", on=site.clock.now().date().replace(year=2030)), site.services)
 
 
 def test_a_fall_renews_a_hold_so_that_no_older_inspection_releases_the_item(site, gear, kit):
@@ -223,3 +226,89 @@ def test_withdrawn_gear_in_a_kit_stays_withdrawn_at_a_fall(site, gear, kit):
     make_move(MakeMove("w", gear[0].id, Move.WITHDRAW, site.competent, "worn out"), site.services)
     assert report_fall(ReportFall("fall-1", gear[1].id, site.worker), site.services) == ("LAN-002", "LAN-003")
     assert state_of(site, gear[0]) is State.WITHDRAWN
+
+
+def test_a_fall_told_after_the_kit_came_back_holds_what_was_worn_since_the_last_inspection(site, gear, kit):
+    change(site, kit.id, KitMove.ISSUE, holder=site.worker)
+    site.clock.move(hours=3)
+    change(site, kit.id, KitMove.RETURN, by=site.worker)
+    site.clock.move(minutes=1)
+    change(site, kit.id, KitMove.SWAP, taken_out=gear[0].id, put_in=gear[3].id)
+    site.clock.move(days=3)
+    held = report_fall(ReportFall("fall-1", gear[0].id, site.worker, "fell some day last week"), site.services)
+    assert held == ("LAN-001", "LAN-002", "LAN-003")
+    assert state_of(site, gear[3]) is State.IN_SERVICE  # they never shared the kit
+
+
+def test_what_left_the_kit_before_the_last_inspection_that_found_the_item_fit_stays_in_service(site, gear, kit):
+    change(site, kit.id, KitMove.TAKE_OUT, taken_out=gear[1].id)
+    site.clock.move(days=1)
+    fit = site.check(gear[0], type=InspectionType.PERIODIC, by=site.competent)
+    site.record(fit)
+    site.clock.move(days=1)
+    # Neither of these closes the time in question: one is no inspection in detail, one did not find it fit.
+    change(site, kit.id, KitMove.TAKE_OUT, taken_out=gear[2].id)
+    site.clock.move(days=1)
+    site.record(site.check(gear[0], "check-2"))
+    site.clock.move(days=1)
+    unseen = site.sound(gear[0]) | {Component.WEBBING: Answer.UNSEEN}
+    site.record(site.check(gear[0], "check-3", type=InspectionType.PERIODIC, by=site.competent, answers=unseen))
+    assert report_fall(ReportFall("fall-1", gear[0].id, site.worker), site.services) == ("LAN-001", "LAN-003")
+
+
+def test_an_inspection_that_was_corrected_or_tells_of_the_fall_itself_closes_no_time(site, gear, kit):
+    site.clock.move(days=1)
+    site.record(site.check(gear[0], type=InspectionType.PERIODIC, by=site.competent))
+    site.clock.move(days=1)
+    change(site, kit.id, KitMove.TAKE_OUT, taken_out=gear[2].id)
+    site.clock.move(days=1)
+    site.record(site.check(gear[0], "wrong", type=InspectionType.PERIODIC, by=site.competent))
+    unseen = site.sound(gear[0]) | {Component.WEBBING: Answer.UNSEEN}
+    right = {"answers": unseen, "corrects": "wrong", "at": site.clock.now()}
+    site.record(site.check(gear[0], "right", type=InspectionType.PERIODIC, by=site.competent, **right))
+    site.clock.move(days=1)
+    judged = Judgement(Outcome.IN_SERVICE, "Looked at every thread: nothing is loaded, it was a slip.")
+    command = site.check(
+        gear[0],
+        "told",
+        type=InspectionType.AFTER_EVENT,
+        by=site.competent,
+        facts={"arrested fall": True},
+        hand=judged,
+    )
+    assert set(site.record(command).held) == {"LAN-002", "LAN-003"}
+
+
+def test_where_the_day_of_the_fall_is_known_only_what_was_worn_from_that_day_on_is_held(site, gear, kit):
+    site.clock.move(days=5)
+    change(site, kit.id, KitMove.TAKE_OUT, taken_out=gear[1].id)
+    site.clock.move(days=5)
+    day = site.clock.now()
+    site.clock.move(hours=1)
+    change(site, kit.id, KitMove.TAKE_OUT, taken_out=gear[2].id)
+    site.clock.move(days=1)
+    site.record(site.check(gear[0], type=InspectionType.PERIODIC, by=site.competent))  # did not know of the fall
+    report = ReportFall("fall-1", gear[0].id, site.worker, on=day.date())
+    assert report_fall(report, site.services) == ("LAN-001", "LAN-003")
+    reason = history(gear[2].id, site.services).custody[0].reason
+    assert f"A fall was arrested on {day:%Y-%m-%d} (reported on LAN-001)." in reason
+
+
+def test_a_deployed_absorber_without_a_word_of_a_fall_asks_whether_there_was_one(site, gear, kit):
+    photo_id = site.photo()
+    line = Shape.of("line", [[10, 20], [60, 80]])
+    mark = Mark("m1", photo_id, Component.ENERGY_ABSORBER, Category.DEPLOYED_ABSORBER, line)
+    answers = site.sound(gear[0]) | {Component.ENERGY_ABSORBER: Answer.DEFECT}
+    command = site.check(gear[0], answers=answers, marks=(mark,), photo_ids=(photo_id,))
+    recorded = site.record(command)
+    assert state_of(site, gear[0]) is State.WITHDRAWN
+    assert recorded.held == ()
+    assert worn_unasked(recorded.inspection, site.services) == ("LAN-002", "LAN-003")
+    assert worn_unasked(replace(recorded.inspection, facts={"arrested fall": True}), site.services) == ()
+    # Answered with no, the absorber still says otherwise.
+    denied = replace(recorded.inspection, facts={"arrested fall": False})
+    assert worn_unasked(denied, site.services) == ("LAN-002", "LAN-003")
+    sound = replace(recorded.inspection, marks=(), answers=site.sound(gear[0]))
+    assert worn_unasked(sound, site.services) == ()
+    # The answer yes, given on the withdrawn item, holds them.
+    assert report_fall(ReportFall("fall-1", gear[0].id, site.worker), site.services) == ("LAN-002", "LAN-003")

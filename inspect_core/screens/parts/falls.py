@@ -19,6 +19,13 @@ def report(frame: Frame, person: Person, item: Item) -> None:
     with st.expander("A fall was arrested", icon=":material/warning:", key=state.widget("fall", "box", item.id)):
         st.caption("Puts this item and everything worn with it on hold at once, until a competent person has looked.")
         with st.form(state.widget("fall", item.id), border=False):
+            on = st.date_input(
+                "Day of the fall (empty if not certain)",
+                value=None,
+                max_value=frame.services.today(),
+                key=state.widget("fall", item.id, "on"),
+                help="Left empty, everything worn with it since it was last found fit in detail is put on hold.",
+            )
             said = st.text_input(
                 "What happened (may stay empty)", max_chars=300, key=state.widget("fall", item.id, "said")
             )
@@ -27,7 +34,7 @@ def report(frame: Frame, person: Person, item: Item) -> None:
             return
         try:
             event = state.once(name, frame.services.new_id())
-            held = report_fall(ReportFall(event, item.id, person.id, said), frame.services)
+            held = report_fall(ReportFall(event, item.id, person.id, said, on), frame.services)
         except BartackError as error:
             show_error(error)
             return

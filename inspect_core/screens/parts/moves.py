@@ -44,7 +44,7 @@ def offered(frame: Frame, item: Item, standing: Standing, newest_in_detail: Insp
     person = who.required(frame)
     if person is None:
         return
-    if standing.state in (State.IN_SERVICE, State.ON_HOLD):
+    if standing.state is not State.DESTROYED:  # a fall is often told only once its item is withdrawn
         falls.report(frame, person, item)
     open_ = [move for move, rule in MOVES.items() if standing.state in rule.starts]
     if not open_:

@@ -17,7 +17,7 @@ from inspect_core.screens.parts import findings, pin, sign
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.work.body import Body, alone_of, command
 from inspect_core.screens.work.session import Work
-from inspect_core.usecases import inspect
+from inspect_core.usecases import falls, inspect
 from inspect_core.usecases.measured import taken_in
 
 _AS_RULES = "As the rules say"
@@ -145,4 +145,10 @@ def _record(work: Work, typed: str | None) -> None:
     state.drop_work()
     if recorded.held:
         state.tell("It arrested a fall: what was worn with it is on hold as well.", f"{', '.join(recorded.held)}.")
+    elif unasked := falls.worn_unasked(recorded.inspection, work.frame.services):
+        state.tell(
+            "What was found on the absorber or the load indicator may come from a fall. Did this item arrest one?",
+            f"Worn with it: {', '.join(unasked)}. If so, report it at once on the page of {work.item.tag}, under "
+            "“A fall was arrested”.",
+        )
     work.frame.go("answer", inspection=recorded.inspection.id, tag=work.item.tag)
