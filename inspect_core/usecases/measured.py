@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from inspect_core.deciding import decide
-from inspect_core.domain.decision import Answer, Case, CaseMark, Finding, FindingOutcome
+from inspect_core.domain.decision import Answer, Case, CaseMark, FactValue, Finding, FindingOutcome
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component, Item, components_of
 from inspect_core.domain.geometry import Shape
-from inspect_core.domain.marks import Mark, Reading
+from inspect_core.domain.marks import Category, Mark, Reading
 from inspect_core.domain.wording import shown_reading
 from inspect_core.imaging.case import read_case
 from inspect_core.imaging.files import upright_rgb
@@ -156,21 +156,59 @@ def name_of(task: Task, component: Component) -> str:
 
 
 def not_cleared(
-    component: Component, readings: Sequence[Reading], item: Item, services: Services
+    component: Component,
+    readings: Sequence[Reading],
+    item: Item,
+    services: Services,
+    facts: Mapping[str, FactValue] | None = None,
 ) -> tuple[Finding, ...]:
     """What rules or the maker's limits hold against readings that stand by themselves, the worst first.
 
-    Empty where every limit is cleared or none is known: then nothing makes a mark of them.
+    Empty where every limit is cleared or none is known: then nothing makes a mark of them. `facts`: what the
+    inspection states beside what the register knows.
     """
+    return _weighed(component, readings, item, services, facts)[1]
+
+
+def _weighed(
+    component: Component,
+    readings: Sequence[Reading],
+    item: Item,
+    services: Services,
+    facts: Mapping[str, FactValue] | None,
+) -> tuple[Category, tuple[Finding, ...]]:
+    """The findings with the category under which they are worst. Nobody has said what the reading is a sign of, so it
+    is weighed as every sort of damage for which some rule reads that measure."""
+    measures = {reading.measure for reading in readings}
+    sorts = {category for rule in services.rules.rules if rule.measure in measures for category in rule.categories}
+    worst: tuple[Category, tuple[Finding, ...]] = (ALONE, ())
+    for category in (ALONE, *sorted(sorts - {ALONE})):
+        found = _findings(category, component, readings, item, services, facts)
+        if found and (not worst[1] or found[0].outcome.severity > worst[1][0].outcome.severity):
+            worst = (category, found)
+    return worst
+
+
+def _findings(
+    category: Category,
+    component: Component,
+    readings: Sequence[Reading],
+    item: Item,
+    services: Services,
+    facts: Mapping[str, FactValue] | None,
+) -> tuple[Finding, ...]:
     sound = dict.fromkeys(components_of(item.kind), Answer.SOUND)
-    facts = facts_of_item(item, services.today(), last_periodic=None, extra={})
-    mark = CaseMark("measured", component, ALONE, tuple(readings))
-    decision = decide(Case(item.kind, item.profile, facts, sound, (mark,)), services.rules, services.today())
-    return tuple(
+    known = facts_of_item(item, services.today(), last_periodic=None, extra=facts or {})
+    mark = CaseMark("measured", component, category, tuple(readings))
+    decision = decide(Case(item.kind, item.profile, known, sound, (mark,)), services.rules, services.today())
+    measures = {reading.measure for reading in readings}
+    # A rule that reads one of these measures and could not be settled counts as well: what it lacks is a fact.
+    found = [
         finding
         for finding in decision.findings
-        if finding.mark == mark.id and finding.value is not None and finding.outcome is not FindingOutcome.CLEARED
-    )
+        if finding.mark == mark.id and finding.measure in measures and finding.outcome is not FindingOutcome.CLEARED
+    ]
+    return tuple(sorted(found, key=lambda finding: -finding.outcome.severity))
 
 
 def taken_in(command: RecordInspection, alone: Sequence[Alone], item: Item, services: Services) -> RecordInspection:
@@ -179,10 +217,11 @@ def taken_in(command: RecordInspection, alone: Sequence[Alone], item: Item, serv
     for one in alone:
         if not one.readings or one.photo_id not in command.photo_ids:
             continue
-        if not_cleared(one.component, one.readings, item, services):
+        category, findings = _weighed(one.component, one.readings, item, services, command.facts)
+        if findings:
             note = f"Measured, with no damage marked: {one.task.title[0].lower()}{one.task.title[1:]}."
             marks.append(
-                Mark(one.id, one.photo_id, one.component, ALONE, one.shape, one.readings, note, made_by=command.by)
+                Mark(one.id, one.photo_id, one.component, category, one.shape, one.readings, note, made_by=command.by)
             )
         else:
             lines += [f"{one.component.value}, {_words(reading)}" for reading in one.readings]

@@ -9,10 +9,13 @@ import pytest
 
 from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.errors import BadInput
-from inspect_core.domain.gear import Component, Item
+from inspect_core.domain.gear import Component, Item, Kind, components_of
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.marks import Category, Reading
+from inspect_core.domain.measures import MEASURES, Unit
 from inspect_core.imaging.plane import through
+from inspect_core.rules.loader import load_rules
+from inspect_core.rules.model import COMMON
 from inspect_core.usecases.inspect import ask
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.measure_tasks import ALONE, TASKS, case_mark, lacking, measures_of, parts_for, tasks_for
@@ -260,6 +263,53 @@ def test_a_reading_at_or_near_a_limit_becomes_a_mark_that_the_rules_weigh(
     assert (mark.category, mark.readings, mark.made_by) == (ALONE, (reading,), command.by)
     assert mark.category is Category.OTHER
     assert ask(taken, site.services).outcome is outcome
+
+
+def test_a_rope_measured_by_itself_far_too_thin_is_withdrawn(site: Site) -> None:
+    item = item_of(site, "wire rope lanyard", rope_diameter_mm=8)
+    photo_id = site.photo()
+    thin = Reading("diameter loss", 0.45, "share", 0.03, "photo, scale card")
+    command = site.check(item, photo_ids=(photo_id,))
+    taken = taken_in(command, (alone(site, photo_id, "rope diameter", Component.WIRE_ROPE, thin),), item, site.services)
+    assert [mark.readings for mark in taken.marks] == [(thin,)]
+    assert ask(taken, site.services).outcome is Outcome.WITHDRAW
+
+
+def _reached() -> list[Any]:
+    """Every task that may stand by itself, on every kind and part it is for, with each measure that some rule reads."""
+    rules = load_rules().rules
+    found = []
+    for kind in Kind:
+        for task in TASKS.values():
+            for component in set(task.components) & set(components_of(kind)) if not task.of_mark else ():
+                for measure in task.measures:
+                    read = [
+                        rule
+                        for rule in rules
+                        if rule.measure == measure
+                        and rule.reading is not None
+                        and COMMON in rule.profiles
+                        and (not rule.kinds or kind in rule.kinds)
+                        and (not rule.components or component in rule.components)
+                    ]
+                    if read:
+                        found.append(pytest.param(kind, component, measure, id=f"{kind}, {component}, {measure}"))
+    return found
+
+
+@pytest.mark.parametrize(("kind", "component", "measure"), _reached())
+def test_no_reading_past_a_limit_that_some_rule_sets_is_let_by(
+    site: Site, kind: Kind, component: Component, measure: str
+) -> None:
+    item = item_of(site, kind.value)
+    unit = MEASURES[measure].unit
+    far = {Unit.SHARE: 1.0, Unit.COUNT: 40.0}.get(unit, 500.0)
+    least = {Unit.SHARE: 0.0, Unit.COUNT: 0.0}.get(unit, 0.001)
+    told = [
+        not_cleared(component, (Reading(measure, value, unit.value, 0.0, "by hand"),), item, site.services)
+        for value in (far, least)
+    ]
+    assert any(told), "neither the largest nor the smallest reading is held"
 
 
 def test_what_was_measured_on_a_photo_left_out_is_left_out_too(site: Site) -> None:
