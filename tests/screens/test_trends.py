@@ -115,6 +115,14 @@ def test_the_address_opens_the_same_gear_period_and_split_and_ignores_what_is_no
     assert "kind" not in app.query_params and "since" not in app.query_params
 
 
+@pytest.mark.parametrize("name", ["since", "until", "change"])
+def test_a_day_to_come_in_the_address_counts_as_not_given(planted: Services, name: str) -> None:
+    app = screen(planted, "trends", MANAGER, ask="why", **{name: "2030-01-01"})
+    assert not app.exception and not app.error, (app.exception, app.error)
+    assert "Why is gear withdrawn?" in words(app)
+    assert name not in app.query_params
+
+
 def test_days_that_contradict_each_other_are_told_and_the_filters_stay(planted: Services) -> None:
     app = screen(planted, "trends", MANAGER, since="2026-05-01", until="2026-04-01")
     assert not app.exception

@@ -58,7 +58,7 @@ def _choice(words: str, options: Sequence[str], name: str, nothing: str) -> str 
 
 
 def _period(today: date) -> tuple[date | None, date | None]:
-    asked = _asked("since"), _asked("until")
+    asked = _asked("since", today), _asked("until", today)
     key = state.begin_with(state.widget("trends", "period"), _OWN if any(asked) else "Everything")
     one, two, three = st.columns(3)
     period = str(one.selectbox("Period", list(_PERIODS), key=key))
@@ -75,15 +75,16 @@ def _period(today: date) -> tuple[date | None, date | None]:
 
 
 def _day(words: str, name: str, today: date) -> date | None:
-    key = state.begin_with(state.widget("trends", name), _asked(name))
+    key = state.begin_with(state.widget("trends", name), _asked(name, today))
     day = st.date_input(words, min_value=_OLDEST, max_value=today, format="YYYY-MM-DD", key=key)
     return day if isinstance(day, date) else None
 
 
-def _asked(name: str) -> date | None:
-    """A day from the address; what is none, or lies outside the calendar's reach, counts as not given."""
+def _asked(name: str, today: date) -> date | None:
+    """A day from the address; what is none, or lies outside the calendar's reach (so any day to come), counts as not
+    given."""
     try:
         day = date.fromisoformat(state.query(name) or "")
     except ValueError:
         return None
-    return day if day >= _OLDEST else None
+    return day if _OLDEST <= day <= today else None
