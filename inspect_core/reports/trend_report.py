@@ -24,6 +24,7 @@ LIMITS = (
     "Intervals treat items as independent of each other. A batch withdrawn together makes them too narrow.",
     "With few items the intervals are wide. Where two intervals overlap, their order may be chance.",
     "Of twenty comparisons, about one differs by chance alone. A figure names no cause.",
+    "A photo shows no hidden damage, and no reading proves strength: what nobody could see is in none of these counts.",
     "A trend lets no item back into use: the maker's instructions, local codes and a competent person come first.",
 )
 #: Charts and outline drawings are no larger than this on paper, so that two figures fit on a page.

@@ -19,7 +19,7 @@ from inspect_core.usecases.verify import Account, verify
 
 _FORMATS = {
     "CSV tables": "csv",
-    "Excel workbook (XLSX)": "xlsx",
+    "Workbook (XLSX)": "xlsx",
     "JSON lines": "json",
     "Marks as Web Annotations": "annotations",
 }

@@ -285,7 +285,7 @@ def _ask(session: Session, question: str, by: str | None, scope: Scope, as_json:
 
 
 def _report(session: Session, scope: Scope, file: str, as_json: bool) -> None:
-    """Write every question's answer as one PDF. People stand under letters in it."""
+    """Write every question's answer as one PDF. People stand under numbers in it."""
     from inspect_core.usecases.trends_report import page_report
 
     data = page_report(session.services, scope)

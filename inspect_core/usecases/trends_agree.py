@@ -113,7 +113,7 @@ def agree(services: Services, scope: Scope) -> Agree:
 
 def names(services: Services, viewer: Person | None, ids: Iterable[str]) -> Mapping[str, str]:
     """What the page calls people. Managers and administrators see names; others see themselves as "you" and everybody
-    else by a letter, because a rate says little about a person and is easily read as if it did."""
+    else by a number, because a rate says little about a person and is easily read as if it did."""
     with services.unit_of_work() as uow:
         known = {person.id: person.name for person in uow.people.all()}
     if viewer is not None and viewer.role in (Role.MANAGER, Role.ADMINISTRATOR):

@@ -139,7 +139,7 @@ def _prevent(services: Services, scope: Scope, by: str) -> dict[str, Any]:
 
 
 def _agree(services: Services, scope: Scope, by: str) -> dict[str, Any]:
-    """People stand under letters: whoever reads a file that was passed on need not know them."""
+    """People stand under numbers: whoever reads a file that was passed on need not know them."""
     answer = agree(services, scope)
     called = names(services, None, {one for pair in answer.pairs for one in (pair.first, pair.second)})
     return {

@@ -57,6 +57,7 @@ def test_summary_scope_limits_and_the_head_of_the_account_stand_first() -> None:
     assert "20 items were withdrawn. Cut leads." in first
     assert "every kind, North Quay, 2023-01-01 to 2025-06-01, before and after 2024-05-01" in first
     assert all(limit in first for limit in LIMITS)
+    assert "A photo shows no hidden damage" in first
     assert "entry 412 of the account" in first and "ab" * 8 in first.replace(" ", "")
 
 
