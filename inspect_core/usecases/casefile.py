@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from inspect_core.domain.custody import Standing
 from inspect_core.domain.decision import Answer, Case, CaseMark, Decision, FactValue
 from inspect_core.domain.gear import Component, Fibre, Item, Kind
 from inspect_core.domain.marks import Category, Reading
@@ -15,7 +16,16 @@ from inspect_core.usecases.plain import decision_plain, finding_json
 from inspect_core.usecases.plain_forms import bad, component_of, day_of, list_of, needed, number_of, quoted, table, word
 from inspect_core.usecases.vocabulary import vocabulary
 
-__all__ = ["check_facts", "decision_json", "facts_of_item", "parse_case", "readings_of", "vocabulary"]
+__all__ = [
+    "check_facts",
+    "decision_json",
+    "facts_of_item",
+    "own_facts",
+    "parse_case",
+    "readings_of",
+    "registered_facts",
+    "vocabulary",
+]
 
 _KEYS = ("kind", "profile", "on", "facts", "answers", "marks")
 _MARK_KEYS = ("id", "component", "category", "readings")
@@ -65,6 +75,13 @@ def facts_of_item(
 
     Days after `on` are left out, so that history is decided with what was known on its day.
     """
+    facts = {name: value for name, value in registered_facts(item, last_periodic).items() if not _after(value, on)}
+    facts.update(extra or {})
+    return facts
+
+
+def registered_facts(item: Item, last_periodic: date | None = None) -> dict[str, FactValue]:
+    """Everything the register knows of an item, whatever the day; unknown things stay out."""
     known: dict[str, FactValue | None] = {
         "fibre": None if item.fibre is Fibre.UNKNOWN else item.fibre.value,
         "made on": item.made_on,
@@ -79,14 +96,41 @@ def facts_of_item(
         "packed length": item.packed_length_mm,
         "throat": item.throat_mm,
     }
-    facts = {
-        name: value
-        for name, value in known.items()
-        if value is not None and not (isinstance(value, date) and value > on)
-    }
+    facts = {name: value for name, value in known.items() if value is not None}
     facts.update({f"{MAKER_LIMIT}{measure}": limit for measure, limit in sorted(item.maker_limits.items())})
-    facts.update(extra or {})
     return facts
+
+
+def own_facts(facts: Mapping[str, FactValue], item: Item, standing: Standing) -> dict[str, FactValue]:
+    """What an inspection adds to the register. An inspection never overrides what is registered: by a younger day of
+    making or a later due date, gear past its life would pass.
+
+    Raises BadInput for a fact that differs from the register, or a day that only earlier inspections set. A fact that
+    agrees is left out. That the standard's mark is gone from the label may be stated: it can only hold the item.
+    """
+    registered = registered_facts(item)
+    dates = {"last periodic inspection": standing.last_periodic_on, "next due": standing.next_due}
+    own: dict[str, FactValue] = {}
+    for name, value in facts.items():
+        if name in dates:
+            if value != dates[name]:
+                kept = f"the records say {dates[name]}" if dates[name] else "the records know of none"
+                raise bad(
+                    f"facts.{name}", f"{kept}, not {value}", "Leave it out; it follows from the inspections recorded"
+                )
+        elif name not in registered or (name == "standard mark present" and value is False):
+            own[name] = value
+        elif value != registered[name]:
+            raise bad(
+                f"facts.{name}",
+                f"the register says {registered[name]}, not {value}",
+                "Leave it out, or have the register corrected first",
+            )
+    return own
+
+
+def _after(value: FactValue, on: date) -> bool:
+    return isinstance(value, date) and value > on
 
 
 def check_facts(facts: Mapping[str, object], rules: RuleSet, on: date) -> dict[str, FactValue]:

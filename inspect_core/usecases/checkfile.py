@@ -6,7 +6,7 @@
                  "marks": [{"component", "category", "shape": {"type", "points"}, "readings": […], "note"}]}],
      "hand": {"outcome", "reason"}, "corrects": "inspection id", "id": "…"}
 
-Only `by` and `answers` are needed.
+Only `by` and `answers` are needed. `facts` add to what the register knows of the item and never override it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from inspect_core.domain.gear import Item
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category, Mark
-from inspect_core.usecases.casefile import check_facts, readings_of
+from inspect_core.usecases.casefile import check_facts, own_facts, readings_of
 from inspect_core.usecases.inspect import MOST_NOTE, MOST_PHOTOS, Judgement, RecordInspection
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.plain_forms import component_of, list_of, needed, table, text_of, word
@@ -50,6 +50,8 @@ def inspection_from(
     }
     kind = word(given.get("type", InspectionType.BEFORE_USE.value), "type", InspectionType)
     facts = check_facts(table(given.get("facts", {}), "facts"), services.rules, services.today())
+    with services.unit_of_work() as uow:
+        own_facts(facts, item, uow.items.standing(item.id))
     photos = [
         (place, table(photo, f"photos[{place}]", ("path", "marks")))
         for place, photo in enumerate(list_of(given.get("photos", []), "photos", MOST_PHOTOS), start=1)

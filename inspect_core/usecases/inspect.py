@@ -20,7 +20,7 @@ from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
 from inspect_core.usecases import account, doubts, falls
 from inspect_core.usecases.acting import acting
-from inspect_core.usecases.casefile import check_facts, facts_of_item
+from inspect_core.usecases.casefile import check_facts, facts_of_item, own_facts
 from inspect_core.usecases.plain import custody_plain, inspection_plain
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.signing import signature_for
@@ -178,10 +178,11 @@ def _known(known: Inspection, command: RecordInspection, uow: UnitOfWork) -> Rec
 def _case(command: RecordInspection, item: Item, standing: Standing, on: date, services: Services) -> Case:
     """What the rules weigh: what was found, and what was known of the item on that day. All of it is recorded, so
     that the decision can be made again later whatever the register says by then."""
-    extra = {**check_facts(command.facts, services.rules, on), "inspection type": command.type.value}
+    own = own_facts(check_facts(command.facts, services.rules, on), item, standing)
+    extra: dict[str, FactValue] = {**own, "inspection type": command.type.value}
     if command.type is InspectionType.BEFORE_USE and standing.next_due is not None:
         # A detailed inspection is itself the cure for being overdue; only a check before use has to fail on it.
-        extra.setdefault("next due", standing.next_due)
+        extra["next due"] = standing.next_due
     facts = facts_of_item(item, on, last_periodic=standing.last_periodic_on, extra=extra)
     return Case(item.kind, item.profile, facts, dict(command.answers), case_marks(command.marks))
 

@@ -60,6 +60,8 @@ def changed(*path, to):
         (changed("answer_notes", to={"webbing": 3}), "answer_notes.webbing"),
         (changed("facts", to={"mood": True}), "facts.mood"),
         (changed("facts", to={"arrested fall": "no"}), "facts.arrested fall"),
+        (changed("facts", to={"made on": "2026-01-01"}), "facts.made on: the register says 2025-06-01"),
+        (changed("facts", to={"next due": "2039-01-01"}), "facts.next due: the records say 202"),
         (changed("type", to="yearly"), "type"),
         (changed("note", to=["x"]), "note"),
         (changed("photos", to={}), "photos"),

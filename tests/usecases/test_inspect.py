@@ -277,3 +277,55 @@ def test_the_first_due_date_counts_from_the_first_use(site):
     item = site.lanyard(first_used_on="2026-01-05")
     due_on = history(item.id, site.services).standing.next_due
     assert due_on is not None and due_on > date(2026, 1, 5)
+
+
+OLD = {"made_on": "2010-01-01", "first_used_on": "2012-01-05", "maker_max_age_years": 10, "standards": "CSA Z259.11"}
+
+
+def test_gear_past_its_makers_age_limit_is_withdrawn_at_its_check(site):
+    recorded = site.record(site.check(site.lanyard(**OLD)))
+    assert recorded.standing.state is State.WITHDRAWN
+    assert "age-maker-limit" in [finding.rule for finding in recorded.inspection.decision.deciding]
+
+
+@pytest.mark.parametrize("kind", list(InspectionType))
+@pytest.mark.parametrize(
+    ("facts", "said"),
+    [
+        ({"made on": "2026-01-01"}, "made on: the register says 2010-01-01, not 2026-01-01"),
+        ({"first used on": "2026-01-01"}, "first used on: the register says 2012-01-05"),
+        ({"maker's age limit": 50}, "maker's age limit: the register says 10"),
+        ({"webbing width": 400}, "webbing width: the register says 45"),
+        ({"packed length": 500}, "packed length: the register says 210"),
+        ({"fibre": "aramid"}, "fibre: the register says polyester"),
+        ({"maker limit: depth from edge": 40}, "maker limit: depth from edge: the register says 1"),
+        ({"next due": "2030-01-01"}, "next due: the records say 2013-"),
+        ({"last periodic inspection": "2026-02-01"}, "last periodic inspection: the records know of none"),
+    ],
+)
+def test_an_inspection_never_overrides_what_the_register_knows(site, kind, facts, said):
+    item = site.lanyard(**OLD, maker_limits={"depth from edge": 1.0})
+    command = site.check(item, facts=facts, type=kind, by=site.competent)
+    before = verify(site.services)
+    for attempt in (ask, lambda wanted, services: site.record(wanted)):
+        with pytest.raises(BadInput, match=said):
+            attempt(command, site.services)
+    assert verify(site.services).entries == before.entries
+
+
+def test_facts_that_agree_with_the_register_are_no_harm(site):
+    item = site.lanyard(**OLD)
+    due_on = history(item.id, site.services).standing.next_due
+    facts = {"made on": "2010-01-01", "webbing width": 45.0, "next due": due_on.isoformat(), "arrested fall": False}
+    recorded = site.record(site.check(item, facts=facts))
+    assert recorded.standing.state is State.WITHDRAWN
+    assert recorded.inspection.facts["made on"] == date(2010, 1, 1)
+    assert recorded.inspection.facts["next due"] == due_on
+    assert recorded.inspection.facts["arrested fall"] is False
+
+
+def test_what_the_register_does_not_know_may_be_stated_and_a_lost_mark_as_well(site):
+    item = site.lanyard(webbing_width_mm=None)
+    recorded = site.record(site.check(item, facts={"webbing width": 44, "standard mark present": False}))
+    assert recorded.inspection.facts["webbing width"] == 44
+    assert recorded.standing.state is State.ON_HOLD
