@@ -24,6 +24,7 @@ from inspect_core.ledger import (
 from inspect_core.ports import UnitOfWork
 from inspect_core.reports.certificate import PROOF_NAME
 from inspect_core.reports.certificate_data import CertificateProof
+from inspect_core.reports.typeface import Wording
 
 MOST_BYTES = 200_000_000
 _MOST_PROOF = 5_000_000
@@ -94,7 +95,7 @@ def check_certificate(pdf: bytes) -> CertificateCheck:
     key = fingerprint(proved.head.public_key)
     facts = _facts(inspection, item, proved.entries[0]["number"])
     printed = {**facts, "key of this site": key}
-    if facts["outcome"] != OUTCOME_SIGNS[Outcome.IN_SERVICE].word:
+    if Outcome(inspection["outcome"]) is not Outcome.IN_SERVICE:
         sign = OUTCOME_SIGNS[Outcome(inspection["outcome"])]
         printed["outcome"] = f"{sign.word} {sign.instruction}"
     else:
@@ -102,13 +103,13 @@ def check_certificate(pdf: bytes) -> CertificateCheck:
     faults += [
         f"The paper does not say “{words}” ({name}), which is what was signed."
         for name, words in printed.items()
-        if _squeezed(words) not in text
+        if not _says(text, name, words)
     ]
     return CertificateCheck(proved.head, key, facts, tuple(faults))
 
 
 def _read(pdf: bytes) -> tuple[bytes, str]:
-    """The proof inside a PDF, and the text of its pages without blanks."""
+    """The proof inside a PDF, and the text of its pages without blanks, a line for each page."""
     from pypdf import PdfReader
     from pypdf.errors import PyPdfError
 
@@ -117,7 +118,7 @@ def _read(pdf: bytes) -> tuple[bytes, str]:
     try:
         reader = PdfReader(io.BytesIO(pdf))
         held = reader.attachments.get(PROOF_NAME, [])
-        text = _squeezed("".join(page.extract_text() for page in reader.pages))
+        text = "\n".join(_squeezed(page.extract_text()) for page in reader.pages) + "\n"
     except (PyPdfError, ValueError, TypeError, LookupError, AttributeError, RecursionError, OSError):
         raise BadInput("This file cannot be read as a PDF.", "Give the file as it was issued.") from None
     if not held:
@@ -152,9 +153,49 @@ def _facts(inspection: Mapping[str, Any], item: Mapping[str, Any], number: int) 
         "rule set": str(inspection["decision"]["rules"]["digest"]),
         "ledger entry": f"number {number}",
     }
+    if "profile" in inspection:
+        facts["rule profile"] = str(inspection["profile"])
+    if "next_due" in inspection:
+        fit = outcome is Outcome.IN_SERVICE
+        facts["next periodic due"] = str(inspection["next_due"] or "not set") if fit else _NOT_DUE
     if item:
-        facts |= {"item": f"{str(item['kind']).capitalize()} {item['tag']}", "serial": str(item.get("serial") or "")}
+        facts["item"] = f"{str(item['kind']).capitalize()} {item['tag']}"
+        registered = {name: item[key] for name, key in _REGISTERED.items() if key in item}
+        facts |= {name: str(value or "not recorded") for name, value in registered.items()}
     return {name: words for name, words in facts.items() if words}
+
+
+#: What a certificate prints as the next due date of an item that is not in service.
+_NOT_DUE = "none while out of service"
+#: Names of registered facts on the paper → where the account holds them.
+_REGISTERED = {
+    "maker": "maker",
+    "model": "model",
+    "serial": "serial",
+    "made on": "made_on",
+    "first used on": "first_used_on",
+}
+#: What stands before a fact on the paper, and what after it unless the page ends: without both, part of another maker's
+#: name or a date somewhere else would do.
+_BETWEEN = {
+    "maker": ("Maker", "Model"),
+    "model": ("Model", "Serial"),
+    "serial": ("Serial", "Made on"),
+    "made on": ("Made on", "First used on"),
+    "first used on": ("First used on", "Standards on label"),
+    "rule profile": ("Rule profile", "Next periodic due"),
+    "next periodic due": ("Next periodic due", "Item's state now"),
+}
+
+
+def _says(text: str, name: str, words: str) -> bool:
+    """Whether the pages print a fact, in the letters that a paper has."""
+    before, after = _BETWEEN.get(name, ("", ""))
+    # A paper printed later may rightly say worse.
+    wanted = {words, _NOT_DUE} if name == "next periodic due" else {words}
+    return any(
+        _squeezed(before + Wording().plain(one)) + end in text for one in wanted for end in (_squeezed(after), "\n")
+    )
 
 
 def _squeezed(text: str) -> str:

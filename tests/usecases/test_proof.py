@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import pytest
@@ -12,11 +14,13 @@ import sqlalchemy as sa
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from pypdf import PdfReader, PdfWriter
 
+from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BadInput
+from inspect_core.domain.inspection import InspectionType
 from inspect_core.ledger import head_from_plain, head_message, leaf_hash
 from inspect_core.ledger.chain import canonical
-from inspect_core.reports.certificate import PROOF_NAME
-from inspect_core.usecases.certificate import certificate_pdf
+from inspect_core.reports.certificate import PROOF_NAME, certificate
+from inspect_core.usecases.certificate import certificate_data, certificate_pdf
 from inspect_core.usecases.proof import check_certificate
 from tests.reports.reading import qr_texts
 from tests.usecases.site import Site
@@ -146,6 +150,60 @@ def test_a_proof_moved_to_another_paper_is_found(issued):
     assert any("Do not use. It never comes back" in fault for fault in check.faults)
 
 
+@pytest.fixture(scope="module")
+def fit(tmp_path_factory) -> Site:
+    """A site with a lanyard that an inspection in detail found fit, its maker's name partly in letters no paper has."""
+    site = Site(tmp_path_factory.mktemp("fit") / "store")
+    item = site.lanyard(maker="Maker 索具 & Co", model="A10")
+    site.record(site.check(item, "periodic-1", type=InspectionType.PERIODIC, by=site.competent))
+    return site
+
+
+def test_a_true_paper_names_what_was_signed_of_the_item_and_its_due_date(fit: Site):
+    check = check_certificate(certificate_pdf("periodic-1", fit.services))
+    assert check.faults == ()
+    wanted = {
+        "maker": "Maker 索具 & Co",
+        "model": "A10",
+        "serial": "S-LAN-001",
+        "made on": "2025-06-01",
+        "first used on": "2026-01-05",
+        "rule profile": "common",
+        "next periodic due": "2027-03-02",
+    }
+    assert {name: check.facts[name] for name in wanted} == wanted
+
+
+@pytest.mark.parametrize(
+    ("part", "changes", "told"),
+    [
+        ("inspection", {"next_due": date(2036, 1, 1)}, "(next periodic due)"),
+        ("inspection", {"profile": "us construction"}, "(rule profile)"),
+        ("item", {"maker": "Other Maker"}, "(maker)"),
+        ("item", {"maker": "Maker 索具 & Co of another place"}, "(maker)"),
+        ("item", {"model": "A100"}, "(model)"),
+        ("item", {"serial": "S-LAN-0017"}, "(serial)"),
+        ("item", {"made_on": date(2026, 1, 1)}, "(made on)"),
+        ("item", {"first_used_on": None}, "(first used on)"),
+    ],
+)
+def test_a_paper_that_prints_something_else_under_a_true_proof_is_found(fit: Site, part, changes, told):
+    true = certificate_data("periodic-1", fit.services)
+    check = check_certificate(certificate(replace(true, **{part: replace(getattr(true, part), **changes)}), {}))
+    assert [told in fault for fault in check.faults] == [True], check.faults
+
+
+def test_a_paper_printed_while_the_item_is_on_hold_shows_no_due_date_and_is_true(fit: Site):
+    true = certificate_data("periodic-1", fit.services)
+    held = replace(true, standing=replace(true.standing, state=State.ON_HOLD))
+    check = check_certificate(certificate(held, {}))
+    assert check.faults == () and check.facts["next periodic due"] == "2027-03-02"
+
+
+def test_gear_that_is_not_fit_has_no_due_date_on_a_true_paper(issued):
+    assert check_certificate(issued[0]).facts["next periodic due"] == "none while out of service"
+
+
 @pytest.mark.parametrize(
     "change",
     [
@@ -177,8 +235,6 @@ def test_files_that_are_no_certificate_are_refused(issued):
 
 
 def test_a_store_whose_account_is_not_signed_prints_no_proof(tmp_path):
-    from dataclasses import replace
-
     from storage.engine import open_engine
     from storage.unit_of_work import unit_of_work_factory
 
