@@ -6,7 +6,7 @@ import hashlib
 import io
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -27,6 +27,8 @@ LONGEST = 1000
 #: Marks that lie further apart than this share of the photo's longer side, once laid over each other, are two marks.
 FURTHEST = 0.1
 _LINE_PX = 3
+_NOT_THERE = "nothing was marked at that place then."
+_NO_PLACE = "; place not compared; lay the photos over each other."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -138,10 +140,12 @@ def grown(
 ) -> tuple[Grown, ...]:
     """How each later mark has grown since the earlier inspection, in words.
 
-    Marks of one component and category are taken for the same damage where there is one of each, or where the
-    alignment lays them on one place of the photo whose longer side is `longest_px`. Nothing is guessed.
+    Marks of one component and category are taken for the same damage where the alignment lays them on one place of
+    the photo whose longer side is `longest_px`; without an alignment where there is one of each, and the sentence says
+    that their places were not compared. An earlier mark is one later mark at most. Nothing is guessed.
     """
     found: list[Grown] = []
+    pairs = None if alignment is None else _pairs(earlier, later, alignment, longest_px)
     for mark in later:
         before = [m for m in earlier if (m.component, m.category) == (mark.component, mark.category)]
         beside = [m for m in later if (m.component, m.category) == (mark.component, mark.category)]
@@ -149,13 +153,14 @@ def grown(
         if not before:
             found.append(Grown(mark, None, f"{name}: not marked then."))
             continue
-        match = _same_place(mark, before, alignment, longest_px)
-        if match is None and len(before) == len(beside) == 1:
-            match = before[0]
-        if match is None:
+        if pairs is not None:
+            match = pairs.get(mark.id)
+            found += _compared(match, mark, name) if match else [Grown(mark, None, f"{name}: {_NOT_THERE}")]
+        elif len(before) == len(beside) == 1:
+            alike = _compared(before[0], mark, name)
+            found += [replace(one, sentence=one.sentence[:-1] + _NO_PLACE) for one in alike]
+        else:
             found.append(Grown(mark, None, f"{name}: several such marks, and which was which cannot be told."))
-            continue
-        found += _compared(match, mark, name)
     return tuple(found)
 
 
@@ -172,20 +177,24 @@ def _compared(match: Mark, mark: Mark, name: str) -> list[Grown]:
     return sorted(results, key=lambda one: order[one.growth.change] if one.growth else 3)
 
 
-def _same_place(mark: Mark, before: Sequence[Mark], alignment: Alignment | None, longest_px: float) -> Mark | None:
-    """The earlier mark that the alignment lays on the later one; None without alignment or near mark."""
-    if alignment is None:
-        return None
-    middle = _middle(mark.shape)
+def _pairs(earlier: Sequence[Mark], later: Sequence[Mark], alignment: Alignment, longest_px: float) -> dict[str, Mark]:
+    """The earlier mark of each later one's id, the nearest pairs first; a mark stands in one pair at most."""
     near = []
-    for one in before:
+    for then, one in enumerate(earlier):
         try:
-            apart = math.dist(middle, _middle(transfer(one.shape, alignment)))
+            place = _middle(transfer(one.shape, alignment))
         except BadInput:
             continue
-        if apart <= FURTHEST * longest_px:
-            near.append((apart, one.id, one))
-    return min(near)[2] if near else None
+        for now, mark in enumerate(later):
+            apart = math.dist(place, _middle(mark.shape))
+            alike = (one.component, one.category) == (mark.component, mark.category)
+            if alike and apart <= FURTHEST * longest_px:
+                near.append((apart, then, now))
+    found: dict[int, int] = {}
+    for _, then, now in sorted(near):
+        if now not in found and then not in found.values():
+            found[now] = then
+    return {later[now].id: earlier[then] for now, then in found.items()}
 
 
 def _middle(shape: Shape) -> tuple[float, float]:

@@ -108,13 +108,42 @@ def test_an_alignment_pairs_marks_by_their_place(site: Site, moved: tuple[str, s
     assert one.growth is not None and one.growth.change is Change.CANNOT_TELL
 
 
+SAME_VIEW = Alignment(np.eye(3), 50, 60, 1.0, 0.9, 1.0, "by hand")
+
+
+def test_marks_that_an_alignment_lays_apart_are_never_paired() -> None:
+    then, later = [mark("a", [[100, 100], [150, 100]], 10.0)], [mark("b", [[3000, 100], [3050, 100]], 4.0)]
+    (one,) = grown(then, later, SAME_VIEW, 4000)
+    assert one.growth is None
+    assert one.sentence == "cut on the webbing: nothing was marked at that place then."
+
+
+def test_without_an_alignment_the_sentence_says_that_places_were_not_compared() -> None:
+    then, later = [mark("a", [[100, 100], [150, 100]], 4.0)], [mark("b", [[3000, 100], [3050, 100]], 6.1)]
+    (one,) = grown(then, later)
+    assert one.sentence.endswith("2.1 ± 0.6 mm more: real; place not compared; lay the photos over each other.")
+    (laid,) = grown(then, [mark("b", [[110, 100], [160, 100]], 6.1)], SAME_VIEW, 4000)
+    assert laid.sentence.endswith("2.1 ± 0.6 mm more: real.")
+
+
+@pytest.mark.parametrize("swapped", [False, True])
+def test_an_earlier_mark_is_one_later_mark_at_most_and_the_nearest(swapped: bool) -> None:
+    then = [mark("a", [[100, 100], [150, 100]], 10.0)]
+    near, new = mark("b", [[110, 100], [160, 100]], 10.2), mark("c", [[300, 100], [350, 100]], 3.0)
+    found = {one.mark.id: one for one in grown(then, [new, near] if swapped else [near, new], SAME_VIEW, 4000)}
+    assert found["b"].growth is not None and found["b"].growth.change is Change.CANNOT_TELL
+    assert found["c"].growth is None and "nothing was marked at that place then" in found["c"].sentence
+
+
 def test_what_was_not_there_then_or_not_measured_both_times_is_said() -> None:
     later = [mark("b", [[10, 10], [50, 10]], 4.0)]
     (new,) = grown([], later)
     bare = Mark("a", "p", Component.WEBBING, Category.CUT, Shape.of("line", [[1, 1], [2, 2]]))
     (unmeasured,) = grown([bare], later)
     assert new.sentence == "cut on the webbing: not marked then."
-    assert unmeasured.sentence == "cut on the webbing: no measure was taken both times."
+    assert unmeasured.sentence == (
+        "cut on the webbing: no measure was taken both times; place not compared; lay the photos over each other."
+    )
 
 
 def test_earlier_marks_are_carried_to_todays_photo_and_end_at_its_edge(site: Site) -> None:
