@@ -73,6 +73,10 @@ class ItemRepository(Protocol):
 
     def find_tag(self, tag: str) -> Item | None: ...
 
+    def with_serials(self, serials: Sequence[str]) -> tuple[ItemRow, ...]:
+        """Every item, whatever its state, that carries one of these serial numbers, case and blanks aside; by tag."""
+        ...
+
     def standing(self, item_id: str) -> Standing: ...
 
     def rows(

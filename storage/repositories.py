@@ -88,6 +88,19 @@ class SqlItems:
         row = self._work.first(_TAGGED, {"tag": tag.strip().upper()})
         return mapping.item_of(row) if row else None
 
+    def with_serials(self, serials: Sequence[str]) -> tuple[ItemRow, ...]:
+        bare = sa.func.lower(sa.func.replace(items.c.serial, " ", ""))
+        wanted = sorted({"".join(serial.split()) for serial in serials} - {""})
+        found = [
+            mapping.item_row_of(row)
+            for start in range(0, len(wanted), _BATCH)
+            for row in self._work.rows(
+                # Both sides go through the same function, so that both mean the same by lower case.
+                sa.select(items).where(bare.in_([sa.func.lower(one) for one in wanted[start : start + _BATCH]]))
+            )
+        ]
+        return tuple(sorted(found, key=lambda row: row.item.tag))
+
     def standing(self, item_id: str) -> Standing:
         return mapping.standing_of(self._row(item_id))
 

@@ -166,6 +166,25 @@ def clean_tag(text: str) -> str:
     return tag
 
 
+#: What people write where no serial number can be read.
+_NO_SERIAL = ("-", "–", "—", "?", "n/a", "na", "none", "no", "nil", "unknown", "illegible", "unreadable", "notreadable")
+
+
+def serial_key(text: str) -> str:
+    """A serial number as it is compared, case and spaces aside; "" where there is none.
+
+    >>> serial_key(" ab 12-3 "), serial_key("Illegible")
+    ('ab12-3', '')
+    """
+    key = "".join(text.split()).casefold()
+    return "" if key in _NO_SERIAL else key
+
+
+def maker_key(text: str) -> str:
+    """A maker's name as it is compared, case and spaces aside."""
+    return "".join(text.split()).casefold()
+
+
 @dataclass(frozen=True, slots=True)
 class Item:
     """One piece of gear with its own tag.

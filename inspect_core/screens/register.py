@@ -11,6 +11,7 @@ from typing import Any
 import streamlit as st
 
 from inspect_core.domain.access import Action, may
+from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Component, Fibre, Item, Kind, components_of
 from inspect_core.domain.people import Person
@@ -190,6 +191,8 @@ def _registered(frame: Frame, tag: str) -> None:
     row = review.item_by_tag(tag, frame.services)
     item: Item = row.item
     st.success(f"**{plain(item.tag)} is registered.** {plain(items.name_of(item))}", icon=":material/check:")
+    if row.standing.state is State.ON_HOLD:
+        st.error(f"**It is on hold.** {plain(row.standing.reason)} Keep it apart.", icon=":material/block:")
     st.markdown(
         "It has not been looked at yet. Print its label, fix it to the gear, and check it before the first use."
     )

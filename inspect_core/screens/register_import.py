@@ -83,8 +83,11 @@ def _table(data: bytes, name: str) -> Table:
 
 def _match(frame: Frame, person: Person, table: Table, file: str) -> None:
     st.subheader("1. What each column holds")
-    st.caption("Guessed from the headings. Put right what is wrong; a column that fits no field is left out.")
-    words = {field.words: field.name for field in FIELDS}
+    st.caption(
+        "Guessed from the headings. Put right what is wrong; a column that fits no field is left out. "
+        "Only gear in service is taken in: rows that say anything else are bad, and gear too old is entered on hold."
+    )
+    words = {field.words: field.name for field in BY_NAME.values()}
     wanted: dict[str, str] = {}
     columns = guess_columns(table.header)
     with st.container(key="columns"):

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from inspect_core.domain.custody import Move
+from inspect_core.domain.custody import Move, State
 from inspect_core.domain.gear import Fibre, Kind
 from inspect_core.domain.people import Role
 from inspect_core.terminal.common import (
@@ -112,6 +112,8 @@ def register(session: Session, /, file: str | None, by: str, role: str, as_json:
         f"{stored.tag} ({stored.kind.value}) is registered, {row.standing.state.value}, "
         f"inspection due {row.standing.next_due}."
     )
+    if row.standing.state is State.ON_HOLD:
+        click.echo(f"On hold because of its age: {row.standing.reason}")
 
 
 @click.command()
@@ -147,6 +149,7 @@ def check(
     "photos": [{"path", "marks": [{"component", "category", "shape": {"type", "points"}, "readings"}]}]}.
     """
     from inspect_core.domain.errors import BadInput
+    from inspect_core.usecases import falls
     from inspect_core.usecases.checkfile import inspection_from
     from inspect_core.usecases.inspect import ask, record
     from inspect_core.usecases.plain import decision_plain, inspection_plain, standing_plain
@@ -189,6 +192,10 @@ def check(
         )
         if recorded.held:
             click.echo(f"Worn with it, so on hold as well: {', '.join(recorded.held)}")
+        if unasked := falls.worn_unasked(recorded.inspection, session.services):
+            click.echo(
+                f"Worn with it: {', '.join(unasked)}. Did it arrest a fall? Then report it: bartack fall {row.item.tag}"
+            )
     click.echo(f"The rules say: {decision['outcome']} (damage used {decision['damage_used']:.2f}; 1 is at the limit)")
     for finding in decision["findings"]:
         click.echo(finding_lines(finding))

@@ -60,7 +60,11 @@ FIELDS: tuple[Field, ...] = (
     Field("price", "Price", _names("price; purchase price; unit cost; cost; value")),
     Field("note", "Note", _names("note; notes; remark; remarks; comment; comments; description")),
 )  # fmt: skip
-BY_NAME: Mapping[str, Field] = MappingProxyType({field.name: field for field in FIELDS})
+#: Whether the gear is in use. An import takes in only what is; it is no field of an item, whose state comes from moves.
+STATE = Field("state", "State", _names("state; status; condition; outcome; result; item status; gear status; "
+                                       "equipment status; current status; inspection result; inspection outcome; "
+                                       "last result; disposition"))  # fmt: skip
+BY_NAME: Mapping[str, Field] = MappingProxyType({field.name: field for field in (*FIELDS, STATE)})
 
 #: The number without which the rules of a kind cannot weigh a measured damage of its line.
 NEEDED: Mapping[Kind, str] = MappingProxyType(
@@ -144,7 +148,7 @@ def guess_columns(header: Sequence[str]) -> tuple[Column, ...]:
 def _field_of(heading: str) -> tuple[str, int] | None:
     """The field a heading names, with how far down its list of names it stands."""
     words = words_of(heading)
-    for field in FIELDS:
+    for field in BY_NAME.values():
         names = (field.name.replace("_", " "), words_of(field.words), *field.synonyms)
         bare = words.removesuffix(" mm").removesuffix(" in").removesuffix(" years")
         for rank, name in enumerate(names):

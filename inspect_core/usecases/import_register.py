@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain, islice
 from typing import Any
 
 from inspect_core.domain.access import Action
 from inspect_core.domain.errors import BadInput, BartackError, Conflict
-from inspect_core.domain.gear import Item
+from inspect_core.domain.gear import Item, maker_key, serial_key
 from inspect_core.domain.wording import shown
 from inspect_core.ports import UnitOfWork
 from inspect_core.usecases.acting import acting
-from inspect_core.usecases.import_columns import BY_NAME, NEEDED, Column
+from inspect_core.usecases.import_columns import BY_NAME, NEEDED, STATE, Column
+from inspect_core.usecases.import_states import ADDED, check_in_use, said_for_all
 from inspect_core.usecases.import_table import Row, Table, write_csv
 from inspect_core.usecases.import_values import DayOrder, value_of
+from inspect_core.usecases.pieces import registered_before, twin_refused
 from inspect_core.usecases.register import check_item, enter_item, parse_item
 from inspect_core.usecases.services import Services
 
@@ -78,23 +81,31 @@ def preview(
     """Look at every row. Writes nothing.
 
     `order`: how days are written that are not year-month-day. `numbers_needed`: a row without the number that its
-    kind's rules weigh by is bad. `defaults`: field → value for rows that say nothing. Raises BadInput where no column
-    is the tag or none tells the kind.
+    kind's rules weigh by is bad. `defaults`: field → value for rows that say nothing. A row that speaks of gear out of
+    use is bad, and so is one whose maker and serial number are in use. Raises BadInput where no column is the tag or
+    none tells the kind.
     """
     by_field = {column.field: column for column in columns if column.field}
     for name in ("tag", "kind"):
         if name not in by_field and not (defaults or {}).get(name):
             raise BadInput(f"No column is matched to the {BY_NAME[name].words.lower()}.", "Say which column holds it.")
+    said_for_all((defaults or {}).get(STATE.name, ""), columns)
     read = [_read(row, columns, services, order, numbers_needed, defaults or {}) for row in table.rows]
-    twice = _twice(read)
+    items = [item for _, item, _ in read if item is not None]
+    twice, serials = _twice(read), _Serials(read)
     good: list[GoodRow] = []
     bad: list[BadRow] = []
-    tag_heading = by_field["tag"].heading if "tag" in by_field else ""
+    tag_heading, serial_heading = (by_field[name].heading if name in by_field else "" for name in ("tag", "serial"))
     with services.unit_of_work() as uow:
+        twins = registered_before(items, uow)
         for row, item, found in read:
             faults = list(found)
             if item is not None:
                 faults += _tag_faults(item, row, twice, tag_heading, uow)
+                faults += serials.faults(item, row, serial_heading)
+                if item.id in twins:
+                    refused = twin_refused(item, twins[item.id])
+                    faults.append(Fault(serial_heading, refused.problem, refused.remedy))
             if item is None or faults:
                 bad.append(BadRow(row, tuple(faults)))
             else:
@@ -113,7 +124,7 @@ def import_rows(
     """Enter all good rows in one transaction, or nothing. `progress` hears how many of how many are done.
 
     Raises BadInput where rows are bad and `skip_bad` does not say to leave them out, or none is good; Conflict where
-    a tag has come into use since the preview; NotAllowed.
+    a tag or a serial number has come into use since the preview; NotAllowed.
     """
     if looked.bad and not skip_bad:
         raise BadInput(
@@ -124,6 +135,7 @@ def import_rows(
         raise BadInput("No row can be imported.", "Look at what is wrong with each row and mend the file.")
     with services.unit_of_work(write=True) as uow:
         acting(uow, services, by, Action.IMPORT)
+        twins = registered_before([one.item for one in looked.good], uow)
         for done, one in enumerate(looked.good):
             if done % 100 == 0:
                 progress(done, len(looked.good))
@@ -132,6 +144,8 @@ def import_rows(
                     f"The tag {one.item.tag} (row {one.row.number}) has come into use, so nothing was imported.",
                     "Look at the preview again.",
                 )
+            if one.item.id in twins:
+                raise twin_refused(one.item, twins[one.item.id])
             enter_item(one.item, by, uow, services)
         uow.commit()
     return Imported(tuple(one.item for one in looked.good), len(looked.bad))
@@ -139,7 +153,7 @@ def import_rows(
 
 def bad_rows_csv(looked: Preview) -> bytes:
     """The bad rows as they came, with the row's number and what is wrong; to be mended and imported again."""
-    header = (*looked.table.header, "row in the file", "what is wrong")
+    header = (*looked.table.header, *ADDED)
     rows = (
         (*one.row.cells, str(one.row.number), " ".join(f"{fault} {fault.remedy}".strip() for fault in one.faults))
         for one in looked.bad
@@ -166,6 +180,7 @@ def _read(
     headings = {column.field: column.heading for column in columns if column.field}
     for column, cell in zip(columns, row.cells, strict=True):
         try:
+            check_in_use(column, cell)
             value = value_of(column, cell, order)
             if value is not None and column.field is not None:
                 fields[column.field] = value
@@ -173,6 +188,7 @@ def _read(
                     parse_item({"tag": value, "kind": "harness"}, "")
         except BartackError as error:
             faults.append(Fault(column.heading, error.problem, error.remedy))
+    fields.pop(STATE.name, None)
     told = {fault.column for fault in faults}
     for name in ("tag", "kind"):
         if name not in fields and headings.get(name, "") not in told:
@@ -215,6 +231,32 @@ def _twice(read: Sequence[_Read]) -> Mapping[str, list[int]]:
         if item is not None:
             rows[item.tag].append(row.number)
     return rows
+
+
+class _Serials:
+    """Which rows carry which serial number, to find those that carry one piece twice."""
+
+    def __init__(self, read: Sequence[_Read]) -> None:
+        self._rows: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+        self._tags: dict[int, str] = {}
+        for row, item, _ in read:
+            if item is not None and serial_key(item.serial):
+                self._rows[serial_key(item.serial)][maker_key(item.maker)].append(row.number)
+                self._tags[row.number] = item.tag
+
+    def faults(self, item: Item, row: Row, heading: str) -> list[Fault]:
+        """A fault where another row, under another tag, carries the same serial number and may be of that maker."""
+        makers = self._rows.get(serial_key(item.serial), {})
+        own = maker_key(item.maker)
+        near = chain(*makers.values()) if not own else chain(makers.get(own, ()), makers.get("", ()))
+        others = islice((n for n in near if n != row.number and self._tags[n] != item.tag), 5)
+        told = ", ".join(map(str, sorted(others)))
+        if not told:
+            return []
+        problem = f"The serial number {item.serial} stands in row {told} as well."
+        return [
+            Fault(heading, problem, "One piece has one tag: leave one of them out, or put the number or maker right.")
+        ]
 
 
 def _tag_faults(item: Item, row: Row, twice: Mapping[str, list[int]], heading: str, uow: UnitOfWork) -> list[Fault]:

@@ -11,7 +11,7 @@ from typing import Any
 
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Fibre, Kind
-from inspect_core.usecases.import_columns import BY_NAME, KIND_WORDS, UNITS, YEARS, Column, Field, words_of
+from inspect_core.usecases.import_columns import BY_NAME, KIND_WORDS, STATE, UNITS, YEARS, Column, Field, words_of
 
 
 class DayOrder(StrEnum):
@@ -36,6 +36,8 @@ _KINDS: Mapping[str, Kind] = MappingProxyType({words_of(k.value): k for k in Kin
 
 def value_of(column: Column, cell: str, order: DayOrder) -> Any:
     """What the cell says for its column's field; None where it says nothing. Raises BadInput."""
+    if column.field == STATE.name:
+        return cell.strip() or None  # what is unknown or a dash is for import_states to judge
     if column.field is None or cell.strip().casefold() in _EMPTY:
         return None
     if cell.strip().upper() in _ERRORS:

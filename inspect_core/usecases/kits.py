@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 
 from inspect_core.domain.access import Action
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
@@ -14,6 +13,7 @@ from inspect_core.domain.record import ItemRow
 from inspect_core.ports import UnitOfWork
 from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting
+from inspect_core.usecases.ages import too_old
 from inspect_core.usecases.plain import kit_entry, kit_event_entry
 from inspect_core.usecases.services import Services
 
@@ -87,7 +87,7 @@ def change_kit(command: ChangeKit, services: Services) -> Kit:
         if before is not None and before.dissolved:
             raise NotAllowed("This kit was dissolved.", "Make up a new one.")
         after = _after(command, before, uow, services)
-        _check_items(command, before, after, uow, services.today())
+        _check_items(command, before, after, uow, services)
         event = KitEvent(
             id=command.id,
             kit_id=after.id,
@@ -158,15 +158,21 @@ def _swapped(command: ChangeKit, before: Kit) -> tuple[str, ...]:
     return left
 
 
-def _check_items(command: ChangeKit, before: Kit | None, after: Kit, uow: UnitOfWork, on: date) -> None:
-    """What is handed out, or newly put in, may be used today and is in no other kit."""
+def _check_items(command: ChangeKit, before: Kit | None, after: Kit, uow: UnitOfWork, services: Services) -> None:
+    """What is handed out, or newly put in, may be used today, its age allows it, and it is in no other kit."""
     fresh = [item for item in after.item_ids if before is None or item not in before.item_ids]
     for other in uow.kits.holding(fresh):
         if other.id != after.id:
             tags = ", ".join(uow.items.get(item).tag for item in fresh if item in other.item_ids)
             raise Conflict(f"{tags} is in the kit {other.name}.", "Take it out of that kit first.")
     checked = after.item_ids if command.move is KitMove.ISSUE else tuple(fresh)
-    check_wearable(_rows(checked, uow), on)
+    rows = _rows(checked, uow)
+    check_wearable(rows, services.today(), _aged(rows, services))
+
+
+def _aged(rows: Sequence[ItemRow], services: Services) -> dict[str, str]:
+    on = services.today()
+    return {row.item.id: too_old(row, on, services) for row in rows}
 
 
 def _rows(item_ids: Sequence[str], uow: UnitOfWork) -> tuple[ItemRow, ...]:
@@ -176,7 +182,7 @@ def _rows(item_ids: Sequence[str], uow: UnitOfWork) -> tuple[ItemRow, ...]:
 def kits_now(services: Services) -> tuple[KitView, ...]:
     """Every kit that is not dissolved, by name."""
     with services.unit_of_work() as uow:
-        return tuple(_view(kit, uow, services.today()) for kit in uow.kits.all())
+        return tuple(_view(kit, uow, services) for kit in uow.kits.all())
 
 
 def kit_named(text: str, services: Services) -> Kit:
@@ -188,13 +194,13 @@ def kit_named(text: str, services: Services) -> Kit:
 def kit_past(kit_id: str, services: Services) -> KitPast:
     """A kit with its whole history. Raises NotFound."""
     with services.unit_of_work() as uow:
-        return _past(_view(uow.kits.get(kit_id), uow, services.today()), uow.kits.events(kit_id), uow)
+        return _past(_view(uow.kits.get(kit_id), uow, services), uow.kits.events(kit_id), uow)
 
 
-def _view(kit: Kit, uow: UnitOfWork, on: date) -> KitView:
+def _view(kit: Kit, uow: UnitOfWork, services: Services) -> KitView:
     rows = _rows(kit.item_ids, uow)
     try:
-        check_wearable(rows, on)
+        check_wearable(rows, services.today(), _aged(rows, services))
         why = ""
     except NotAllowed as refused:
         why = refused.problem

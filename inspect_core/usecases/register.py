@@ -16,7 +16,9 @@ from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
 from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting, locked
-from inspect_core.usecases.plain import custody_plain, item_plain, person_entry
+from inspect_core.usecases.ages import hold_reason
+from inspect_core.usecases.pieces import check_new_piece
+from inspect_core.usecases.plain import custody_plain, item_plain, person_entry, standing_record
 from inspect_core.usecases.services import Services
 
 MOST_TEXT = 200
@@ -34,8 +36,9 @@ class RegisterItem:
 def register(command: RegisterItem, services: Services) -> Item:
     """Enter a new item in service, with its first due date, and return it as stored.
 
-    The same id a second time changes nothing. Raises Conflict when another item carries the tag, BadInput when the
-    profile is unknown or a date lies ahead.
+    Gear that its age alone forbids to use is entered on hold. The same id a second time changes nothing. Raises
+    Conflict when another item carries the tag, or the maker's serial number; BadInput when the profile is unknown or a
+    date lies ahead.
     """
     now = services.clock.now()
     today = now.date()
@@ -50,31 +53,53 @@ def register(command: RegisterItem, services: Services) -> Item:
             raise Conflict(
                 f"Tag {item.tag} is in use by a {known.kind.value}.", "Open that item, or give this one its own tag."
             )
+        check_new_piece(item, uow)
         enter_item(item, command.by, uow, services)
         uow.commit()
     return item
 
 
 def enter_item(item: Item, by: str, uow: UnitOfWork, services: Services) -> None:
-    """Write a new item in service with its first due date, its first custody event and its place in the ledger. It
-    becomes real with the unit of work's commit. Raises Conflict when the tag is in use."""
+    """Write a new item in service with its first due date, its first custody event and its place in the ledger; on hold
+    where its age alone says so. It becomes real with the unit of work's commit. Raises Conflict when the tag is in
+    use."""
     now = services.clock.now()
-    start = item.first_used_on or item.registered_on or now.date()
     standing = Standing(
         item_id=item.id,
         state=State.IN_SERVICE,
         since=now,
         reason="Registered; not inspected yet.",
-        next_due=next_due(services.rules, item.profile, item.kind, start).on,
+        next_due=_first_due(item, now.date(), services),
     )
     event = CustodyEvent(services.new_id(), item.id, now, by, Move.REGISTER, None, State.IN_SERVICE, standing.reason)
     uow.items.add(item, standing)
     uow.custody.add(event)
     account.enter(uow, now, "item", item.id, {"item": item_plain(item), "custody": custody_plain(event)})
+    why = hold_reason(item, now.date(), services)
+    if why:
+        _hold(standing, why, by, uow, services)
+
+
+def _first_due(item: Item, today: date, services: Services) -> date:
+    """When gear that nobody has inspected in detail yet is due, from its first use on."""
+    start = item.first_used_on or item.registered_on or today
+    return next_due(services.rules, item.profile, item.kind, start).on
+
+
+def _hold(standing: Standing, why: str, by: str, uow: UnitOfWork, services: Services) -> None:
+    now = services.clock.now()
+    event = CustodyEvent(services.new_id(), standing.item_id, now, by, Move.HOLD, standing.state, State.ON_HOLD, why)
+    uow.custody.add(event)
+    uow.items.set_standing(replace(standing, state=State.ON_HOLD, since=now, reason=why))
+    account.enter(uow, now, "custody", event.id, {"custody": custody_plain(event)})
 
 
 def correct_item(item: Item, by: str, services: Services) -> Item:
-    """Replace what is registered of an item; the old entry stays in the ledger. Tag and kind stay as they are."""
+    """Replace what is registered of an item; the old entry stays in the ledger. Tag and kind stay as they are.
+
+    Until the first inspection in detail the due date follows the correction, to an earlier day only. Gear in service
+    that turns out too old goes on hold. Raises Conflict where another piece of that maker carries the serial number.
+    """
     now = services.clock.now()
     check_item(item, services, now.date())
     with services.unit_of_work(write=True) as uow:
@@ -84,8 +109,19 @@ def correct_item(item: Item, by: str, services: Services) -> Item:
         acting(uow, services, by, Action.CORRECT_ITEM)
         if item.price != known.price:
             acting(uow, services, by, Action.PRICES)
+        if (item.maker, item.serial) != (known.maker, known.serial):
+            check_new_piece(item, uow)
         uow.items.update(item)
-        account.enter(uow, now, "item correction", item.id, {"item": item_plain(item), "by": by})
+        standing = uow.items.standing(item.id)
+        if standing.last_periodic_on is None:
+            due = _first_due(item, now.date(), services)
+            standing = replace(standing, next_due=min(due, standing.next_due or due))
+            uow.items.set_standing(standing)
+        body = {"item": item_plain(item), "by": by, "standing": standing_record(standing)}
+        account.enter(uow, now, "item correction", item.id, body)
+        why = hold_reason(item, now.date(), services)
+        if why and standing.usable and not hold_reason(known, now.date(), services):
+            _hold(standing, why, by, uow, services)
         uow.commit()
     return item
 

@@ -1,0 +1,121 @@
+"""Gear that its age alone forbids to use is never handed out, however it came into the register."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from inspect_core.domain.custody import Move, State
+from inspect_core.domain.decision import Outcome
+from inspect_core.domain.errors import NotAllowed
+from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.kits import KitMove
+from inspect_core.usecases.ages import too_old
+from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.import_columns import guess_columns
+from inspect_core.usecases.import_register import import_rows, preview
+from inspect_core.usecases.import_table import read_table
+from inspect_core.usecases.inspect import Judgement
+from inspect_core.usecases.kits import ChangeKit, change_kit, kits_now
+from inspect_core.usecases.register import correct_item
+from inspect_core.usecases.review import history, item_by_tag
+from inspect_core.usecases.verify import verify
+from tests.usecases.site import Site
+
+
+def standing(site: Site, item_id: str):
+    return history(item_id, site.services).standing
+
+
+def make_kit(site: Site, *item_ids: str) -> None:
+    change_kit(ChangeKit("k1", "kit-1", KitMove.MAKE, site.manager, name="K", item_ids=item_ids), site.services)
+
+
+def issue(site: Site) -> None:
+    change_kit(ChangeKit("k2", "kit-1", KitMove.ISSUE, site.manager, holder=site.worker), site.services)
+
+
+def test_gear_past_its_makers_age_limit_is_registered_on_hold_and_goes_into_no_kit(site: Site) -> None:
+    old = site.lanyard(made_on="1999-01-01", first_used_on="", maker_max_age_years=10)
+    life = history(old.id, site.services)
+    assert life.standing.state is State.ON_HOLD
+    assert "ended on 2009-01-01" in life.standing.reason
+    assert sorted((e.move, e.by) for e in life.custody) == [(Move.HOLD, site.worker), (Move.REGISTER, site.worker)]
+    with pytest.raises(NotAllowed, match="on hold"):
+        make_kit(site, old.id)
+    assert verify(site.services).faults == ()
+
+
+@pytest.mark.parametrize("fields", [{"made_on": "", "maker_max_age_years": 10}, {"made_on": "2015-01-01"}])
+def test_gear_whose_age_cannot_be_told_or_judged_by_itself_is_registered_on_hold(site: Site, fields) -> None:
+    assert standing(site, site.lanyard(**fields).id).state is State.ON_HOLD
+
+
+def test_gear_within_its_age_limit_is_registered_in_service(site: Site) -> None:
+    assert standing(site, site.lanyard(maker_max_age_years=10).id).state is State.IN_SERVICE
+
+
+def test_an_import_enters_gear_past_its_age_limit_on_hold(site: Site) -> None:
+    data = b"tag,kind,made on,webbing width,max age\nH-1,harness,2009-01-01,45,10\nH-2,harness,2024-01-01,45,10\n"
+    table = read_table(data, "gear.csv")
+    import_rows(
+        preview(table, guess_columns(table.header), site.services), site.competent, site.services, skip_bad=False
+    )
+    assert item_by_tag("H-1", site.services).standing.state is State.ON_HOLD
+    assert item_by_tag("H-2", site.services).standing.state is State.IN_SERVICE
+    assert verify(site.services).faults == ()
+
+
+def test_a_kit_with_gear_that_grew_too_old_since_is_not_issued(site: Site) -> None:
+    item = site.lanyard(made_on="2016-03-10", first_used_on="2026-01-05", maker_max_age_years=10)
+    make_kit(site, item.id)
+    assert kits_now(site.services)[0].wearable
+    site.clock.move(days=8)
+    assert "ended on 2026-03-10" in kits_now(site.services)[0].why
+    with pytest.raises(NotAllowed, match="LAN-001: 10 years counted from"):
+        issue(site)
+
+
+def test_a_hold_for_age_that_a_competent_person_judged_does_not_stop_the_issue(site: Site) -> None:
+    item = site.lanyard(made_on="2015-01-01")
+    site.clock.move(minutes=5)
+    judged = Judgement(Outcome.IN_SERVICE, "The maker wrote: fifteen years for this model.")
+    site.record(site.check(item, "look", type=InspectionType.PERIODIC, by=site.competent, hand=judged))
+    make_move(MakeMove("free", item.id, Move.RELEASE, site.competent, "Judged fit.", "look"), site.services)
+    row = item_by_tag(item.tag, site.services)
+    assert too_old(row, site.clock.at.date(), site.services) == ""
+    make_kit(site, item.id)
+    issue(site)
+    limited = replace(row, item=replace(row.item, maker_max_age_years=10.0))
+    assert "ended on 2025-01-01" in too_old(limited, site.clock.at.date(), site.services)
+
+
+def test_a_correction_that_shows_gear_to_be_too_old_puts_it_on_hold(site: Site) -> None:
+    item = site.lanyard(maker_max_age_years=10)
+    correct_item(replace(item, made_on=date(2010, 1, 1)), site.manager, site.services)
+    assert standing(site, item.id).state is State.ON_HOLD
+    assert verify(site.services).faults == ()
+
+
+def test_a_corrected_first_use_moves_the_first_due_date_to_an_earlier_day_only(site: Site) -> None:
+    item = site.lanyard(first_used_on="")
+    registered = standing(site, item.id).next_due
+    assert registered is not None and registered > site.clock.at.date()
+    earlier = replace(item, first_used_on=date(2023, 1, 1), made_on=date(2022, 1, 1))
+    correct_item(earlier, site.manager, site.services)
+    due = standing(site, item.id).next_due
+    assert due is not None and due.year <= 2024
+    assert not standing(site, item.id).usable_on(site.clock.at.date())
+    correct_item(replace(earlier, first_used_on=date(2026, 3, 1)), site.manager, site.services)
+    assert standing(site, item.id).next_due == due
+    assert verify(site.services).faults == ()
+
+
+def test_a_correction_after_an_inspection_in_detail_leaves_its_due_date(site: Site) -> None:
+    item = site.lanyard()
+    site.record(site.check(item, "look", type=InspectionType.PERIODIC, by=site.competent))
+    due = standing(site, item.id).next_due
+    correct_item(replace(item, first_used_on=date(2025, 6, 2)), site.manager, site.services)
+    assert standing(site, item.id).next_due == due
