@@ -78,7 +78,7 @@ READINGS = Prepared(
     .order_by(_N.at, _N.number, _M.position)
 )
 LIMITS = Prepared(
-    sa.select(_F.inspection, _F.mark, _F.measure, _F.limit_value, _F.unit, _F.outcome, _F.rule)
+    sa.select(_F.inspection, _F.mark, _F.measure, _F.limit_value, _F.unit, _F.rule)
     .join_from(inspections, findings, _F.inspection == _N.number)
     .where(_N.item_id == _ITEM, _F.mark.is_not(None), _F.limit_value.is_not(None))
     .order_by(_F.inspection, _F.position)

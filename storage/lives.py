@@ -141,8 +141,8 @@ class SqlLives:
 
     def measured(self, item_id: str) -> tuple[Measured, ...]:
         limits: dict[tuple[int, str, str, str], list[tuple[float, str]]] = defaultdict(list)
-        for number, mark, measure, limit, unit, outcome, rule in self._work.tuples(ask.LIMITS, {"item": item_id}):
-            limits[number, mark, measure, unit].append((limit, f"{rule}: {outcome}"))
+        for number, mark, measure, limit, unit, rule in self._work.tuples(ask.LIMITS, {"item": item_id}):
+            limits[number, mark, measure, unit].append((limit, rule))
         found = []
         for number, inspection_id, at, offset, mark, component, category, readings in self._work.tuples(
             ask.READINGS, {"item": item_id}

@@ -110,8 +110,8 @@ class LifeFigures:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """One reading of a mark, and what a rule allowed. `limits`: (limit, what reaching it means) in the reading's
-    unit; empty where no rule weighed it."""
+    """One reading of a mark, and what a rule allowed. `limits`: (limit, id of its rule) in the reading's unit;
+    empty where no rule weighed it."""
 
     at: datetime
     inspection_id: str

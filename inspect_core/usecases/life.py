@@ -8,12 +8,14 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from inspect_core.domain.custody import CustodyEvent, Move, Standing, State
+from inspect_core.domain.decision import Outcome
 from inspect_core.domain.gear import Component, Item
 from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.life import LifeFigures, LifePage, Look, MarkedPhoto, Measured, PicturePage, SeenPhoto, Wanted
 from inspect_core.domain.marks import Category, Mark
 from inspect_core.domain.measures import MEASURES
 from inspect_core.domain.setup import SetupRecord
+from inspect_core.rules.model import RuleSet
 from inspect_core.usecases.services import Services
 
 #: Entries and pictures on a page.
@@ -128,7 +130,7 @@ def custody(item_id: str, services: Services) -> tuple[Span, ...]:
 @dataclass(frozen=True, slots=True)
 class Series:
     """Readings of one measure on one component, oldest first, and the limits that weighed them: (limit, rule and what
-    reaching it means). `larger_is_worse`: None where the number by itself is neither good nor bad."""
+    it does to the item). `larger_is_worse`: None where the number by itself is neither good nor bad."""
 
     component: Component
     category: Category
@@ -168,16 +170,31 @@ def readings(item_id: str, services: Services, wanted: Wanted | None = None) -> 
         ):
             key = (one.component, one.category, one.reading.measure, one.reading.unit)
             groups.setdefault(key, []).append(one)
-    series = [_series(key, points) for key, points in groups.items()]
+    series = [_series(key, points, services.rules) for key, points in groups.items()]
     return tuple(sorted(series, key=lambda one: (-len(one.points), one.component, one.category, one.measure)))
 
 
-def _series(key: tuple[Component, Category, str, str], points: list[Measured]) -> Series:
+def _series(key: tuple[Component, Category, str, str], points: list[Measured], rules: RuleSet) -> Series:
     component, category, measure, unit = key
     # The rules of the newest reading that had any: an older limit may have been another rule's.
-    limits = next((point.limits for point in reversed(points) if point.limits), ())
+    kept = next((point.limits for point in reversed(points) if point.limits), ())
+    limits = tuple((limit, _meaning(rule, rules)) for limit, rule in kept)
     known = MEASURES.get(measure)
     return Series(component, category, measure, unit, tuple(points), limits, known.larger_is_worse if known else None)
+
+
+#: What a rule does to the item. How it once judged a reading says nothing of its limit: most readings are far below.
+_DOES = {
+    Outcome.WITHDRAW: "withdraws the item",
+    Outcome.HOLD: "holds the item",
+    Outcome.IN_SERVICE: "holds nothing",
+}
+
+
+def _meaning(rule_id: str, rules: RuleSet) -> str:
+    """The rule and what it does; only its id where today's rules know it no more."""
+    rule = next((one for one in rules.rules if one.id == rule_id), None)
+    return f"{rule.title}: {_DOES[rule.outcome]}" if rule else rule_id
 
 
 def for_trend(item_id: str, services: Services) -> tuple[Inspection, ...]:

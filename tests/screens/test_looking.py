@@ -133,7 +133,16 @@ def test_readings_keep_the_limit_of_the_rule_that_weighed_them(services: Service
     (series,) = life.readings(item.id, services)
     assert [point.reading.value for point in series.points] == [0.2, 0.3, 0.5]
     assert series.larger_is_worse is True
-    assert all(limit > 0 for limit, _ in series.limits) and series.limits
+    said = "Cut of 1 mm or more in the edge of webbing: withdraws the item"
+    assert series.limits == ((1.0, said),), "a reading far below the limit does not change what the rule does"
+    assert f"Limit: 1 mm ({said})." in words(view(services, "readings"))
+
+
+def test_a_rule_that_is_no_more_is_named_without_a_meaning(services: Services) -> None:
+    item = review.item_by_tag("WL-1", services).item
+    kept = tuple(rule for rule in services.rules.rules if rule.id != "webbing-cut-edge-1mm")
+    (series,) = life.readings(item.id, replace(services, rules=replace(services.rules, rules=kept)))
+    assert series.limits == ((1.0, "webbing-cut-edge-1mm"),)
 
 
 def test_photos_that_can_be_compared_are_named_by_their_day(services: Services) -> None:

@@ -171,7 +171,7 @@ def test_readings_come_oldest_first_with_the_limit_that_weighed_them(filled: Uni
         found = [one for one in unit.life.measured("item-1") if one.component is Component.WEBBING]
         assert len(found) == 30
         assert found == sorted(found, key=lambda one: one.at)
-        assert found[0].limits == ((0.0, "webbing-cut: withdraw"),)
+        assert found[0].limits == ((0.0, "webbing-cut"),)
         assert (found[0].reading.value, found[0].reading.uncertainty) == (1.0, 0.3)
         seen = unit.life.comparable("item-1", Component.LABEL)
         assert len(seen) == 15 and {one.photo.id for one in seen} == {PHOTOS[3].id}
