@@ -91,17 +91,6 @@ def decide(case: Case, rules: RuleSet, on: date) -> Decision:
     return Decision(list(Outcome)[worst], damage_used(findings), tuple(findings), rules.stamp)
 
 
-def by_age(case: Case, rules: RuleSet, on: date) -> tuple[Finding, ...]:
-    """What the rules about age say by themselves, worst first: all that can be said of gear nobody has looked at.
-
-    Raises BadInput for a profile the rules do not know.
-    """
-    weighing = _open(case, rules, on, explain=False)
-    ages = (rule for rule in _awake(weighing) if rule.looks_at is LooksAt.AGE)
-    found = [finding for rule in ages for finding in _from_age(rule, weighing)]
-    return tuple(sorted(found, key=lambda f: (-f.outcome.severity, rules.order.get(f.rule, 0))))
-
-
 def weigh(case: Case, rules: RuleSet, on: date) -> tuple[Weighed, ...]:
     """Every rule of the set in file order with what became of it: why gear is still in service, or is not."""
     weighing = _open(case, rules, on, explain=True)

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from datetime import date
 
-from inspect_core.deciding import by_age
+from inspect_core.deciding import decide
 from inspect_core.domain.decision import Case, Finding, FindingOutcome
 from inspect_core.domain.gear import Item
 from inspect_core.domain.record import ItemRow
+from inspect_core.rules.model import LooksAt
 from inspect_core.usecases.casefile import facts_of_item
 from inspect_core.usecases.services import Services
 
 
 def age_findings(item: Item, on: date, services: Services) -> tuple[Finding, ...]:
     """What the rules about age say of an item on that day, worst first; nothing where they let it pass."""
-    return by_age(Case(item.kind, item.profile, facts_of_item(item, on)), services.rules, on)
+    # Nobody has looked at the gear, so whatever else is missing counts for nothing here.
+    ages = {rule.id for rule in services.rules.rules if rule.looks_at is LooksAt.AGE}
+    case = Case(item.kind, item.profile, facts_of_item(item, on))
+    return tuple(finding for finding in decide(case, services.rules, on).findings if finding.rule in ages)
 
 
 def hold_reason(item: Item, on: date, services: Services) -> str:
