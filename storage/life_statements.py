@@ -138,8 +138,8 @@ def pictured(component: bool, category: bool, type_: bool, year: bool) -> Prepar
     """Photos of an item's inspections after a place in the timeline."""
     taken = inspection_photos.c
     statement: sa.Select[Any] = sa.select(
-        _N.number, taken.position, _N.id, _N.at, _N.at_offset, _N.type, _N.outcome, photos.c.id, photos.c.width,
-        photos.c.height,
+        _N.number, taken.position, _N.id, _N.at, _N.at_offset, _N.type, _N.outcome, _CORRECTED, photos.c.id,
+        photos.c.width, photos.c.height,
     )  # fmt: skip
     statement = (
         _narrowed(statement, type_, year)

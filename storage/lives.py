@@ -114,12 +114,13 @@ class SqlLives:
                 marked[number, photo_id].append((Component(component), Category(category)))
         pictures = tuple(
             Pictured(
-                photo=SeenPhoto(*row[7:]),
+                photo=SeenPhoto(*row[8:]),
                 inspection_id=row[2],
                 at=on_site(row[3], row[4]),
                 type=InspectionType(row[5]),
                 outcome=Outcome(row[6]),
-                shown=tuple(dict.fromkeys(marked[row[0], row[7]])),
+                shown=tuple(dict.fromkeys(marked[row[0], row[8]])),
+                corrected=bool(row[7]),
             )
             for row in shown
         )

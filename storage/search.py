@@ -75,12 +75,14 @@ _REWRITE = sa.text(
 _TAGGED = Prepared(sa.select(items.c.number).where(items.c.tag == sa.bindparam("tag")))
 #: Ids that one statement names; what is not needed stays empty, which is nobody's id.
 _SLOTS = 21
+_LATER = inspections.alias("later")
 _IDS = [sa.bindparam(f"id{place}", type_=sa.Text) for place in range(_SLOTS)]
 _BY_ID = {
     items: Prepared(sa.select(items).where(items.c.id.in_(_IDS))),
     inspections: Prepared(
         sa.select(
-            *(inspections.c[name] for name in ("id", "at", "at_offset", "outcome", "type", "by", "photo_id"))
+            *(inspections.c[name] for name in ("id", "at", "at_offset", "outcome", "type", "by", "photo_id")),
+            sa.exists().where(_LATER.c.corrects == inspections.c.id).label("corrected"),
         ).where(inspections.c.id.in_(_IDS))
     ),
 }
@@ -290,6 +292,7 @@ def _hit(doc: Row[Any], item: Row[Any], inspection: Row[Any] | None) -> SearchHi
         outcome=Outcome(inspection.outcome) if inspection else None,
         photo_id=(inspection.photo_id if inspection else None) or item.photo_id,
         snippet=doc.snippet,
+        corrected=bool(inspection.corrected) if inspection else False,
     )
 
 

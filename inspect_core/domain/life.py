@@ -74,7 +74,8 @@ class LifePage:
 
 @dataclass(frozen=True, slots=True)
 class Pictured:
-    """One photo in the timeline, with the inspection it was taken at and what is marked on it."""
+    """One photo in the timeline, with the inspection it was taken at and what is marked on it. `corrected`: a later
+    inspection corrects that one."""
 
     photo: SeenPhoto
     inspection_id: str
@@ -82,6 +83,7 @@ class Pictured:
     type: InspectionType
     outcome: Outcome
     shown: tuple[tuple[Component, Category], ...]
+    corrected: bool
 
 
 @dataclass(frozen=True, slots=True)

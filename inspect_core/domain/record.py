@@ -72,7 +72,8 @@ class ItemRow:
 
 @dataclass(frozen=True, slots=True)
 class SearchHit:
-    """Something found: the item, and the inspection whose words matched, if one did."""
+    """Something found: the item, and the inspection whose words matched, if one did. `corrected`: a later inspection
+    corrects that one."""
 
     item: Item
     standing: Standing
@@ -81,6 +82,7 @@ class SearchHit:
     outcome: Outcome | None
     photo_id: str | None
     snippet: str
+    corrected: bool = False
 
 
 @dataclass(frozen=True, slots=True)

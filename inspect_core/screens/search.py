@@ -178,6 +178,7 @@ def _hit(frame: Frame, place: int, hit: SearchHit, *, searched: bool) -> None:
     items.line(frame, f"hit {place}", hit.item, hit.standing, words, hit.photo_id)
     found = ""
     if hit.at is not None and hit.outcome is not None:
-        found = f"Found on {hit.at:%Y-%m-%d}: {PAST_HEADLINES[hit.outcome].lower()}. "
+        later = " (corrected later)" if hit.corrected else ""
+        found = f"Found on {hit.at:%Y-%m-%d}{later}: {PAST_HEADLINES[hit.outcome].lower()}. "
     if found or searched:
         st.caption(plain(found + hit.snippet))

@@ -13,6 +13,7 @@ from inspect_core.domain.errors import BadInput, NotFound
 from inspect_core.domain.gear import Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
+from inspect_core.domain.record import SearchHit
 from inspect_core.terminal.common import Session, finding_lines, json_option, print_json, table, write_file
 
 if TYPE_CHECKING:
@@ -170,6 +171,7 @@ def search(
                 "outcome": h.outcome.value if h.outcome else None,
                 "photo": h.photo_id,
                 "snippet": h.snippet,
+                "corrected": h.corrected,
             }
             for h in page.hits
         ]
@@ -178,13 +180,15 @@ def search(
     if not page.hits:
         click.echo("Nothing found. Try fewer or shorter words.")
         return
-    rows = [
-        (h.item.tag, h.item.kind.value, h.standing.state.value, f"{h.at:%Y-%m-%d}" if h.at else "", h.snippet)
-        for h in page.hits
-    ]
+    rows = [(h.item.tag, h.item.kind.value, h.standing.state.value, _found_on(h), h.snippet) for h in page.hits]
     click.echo(table(rows, ("tag", "kind", "state", "date", "words found")))
     if page.after:
         click.echo(f"More: --after {page.after}")
+
+
+def _found_on(hit: SearchHit) -> str:
+    later = ", corrected later" if hit.corrected else ""
+    return f"{hit.at:%Y-%m-%d}{later}" if hit.at else ""
 
 
 @click.command()

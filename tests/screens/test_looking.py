@@ -119,6 +119,19 @@ def test_a_view_that_there_is_not_opens_everything(services: Services) -> None:
     assert "4 inspections and 4 photos in all." in words(view(services, "<script>"))
 
 
+def test_a_corrected_inspection_says_so_among_the_pictures_and_in_the_search(services: Services) -> None:
+    item = review.item_by_tag("WL-1", services).item
+    answers = dict.fromkeys(components_of(item.kind), Answer.SOUND)
+    at = datetime(2025, 8, 3, 9, 0, tzinfo=UTC)
+    again = RecordInspection("c" * 32, item.id, InspectionType.PERIODIC, COMPETENT.id, answers, at=at)
+    record(replace(again, note="The label is whole.", corrects=f"{4:032x}"), services)
+    warned = "A later inspection corrects this one."
+    assert [one.value for one in view(services, "pictures").warning].count(warned) == 1
+    said = words(screen(services, "search", WORKER))
+    assert "Found on 2025-07-03 (corrected later):" in said
+    assert "Found on 2025-06-03:" in said and said.count("corrected later") == 1
+
+
 def test_the_ribbon_tells_every_state_with_who_and_why(services: Services) -> None:
     item = review.item_by_tag("WL-1", services).item
     spans = life.custody(item.id, services)

@@ -209,3 +209,27 @@ def test_an_earlier_photo_that_does_not_fit_is_shown_beside_todays(services: Ser
 
 def test_without_an_earlier_inspection_no_earlier_marks_are_offered(services: Services, item: Item) -> None:
     assert earlier_switch(at_hand(services, item, picture(6))) is None
+
+
+def test_marks_of_a_corrected_inspection_are_not_offered_again(services: Services, item: Item) -> None:
+    fade(services, item, 1, 0.1, 5)
+    answers = dict.fromkeys(components_of(item.kind), Answer.SOUND)
+    at = datetime(2025, 2, 1, 9, 0, tzinfo=UTC)
+    record(
+        RecordInspection(
+            "c" * 32,
+            item.id,
+            InspectionType.PERIODIC,
+            COMPETENT.id,
+            answers,
+            note="No cut.",
+            corrects=f"{1:032x}",
+            at=at,
+        ),
+        services,
+    )
+    app = at_hand(services, item, smaller_copy(5))
+    earlier_switch(app).set_value(True).run()
+    assert not app.exception
+    assert suggestions(app) == []
+    assert "No earlier photo of this item carries a mark that nobody corrected since." in words(app)

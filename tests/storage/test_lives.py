@@ -139,6 +139,8 @@ def test_a_corrected_inspection_says_so(units: UnitOfWorkFactory) -> None:
             ("inspection-1", True),
         ]
         assert [one.inspection_id for one in unit.life.measured("item-1")] == []
+        told = {hit.inspection_id: hit.corrected for hit in unit.search.find("").hits}
+        assert told == {None: False, "inspection-2": False, "inspection-1": True}
 
 
 def test_pictures_come_in_the_order_taken_of_the_newest_inspection_first(filled: UnitOfWorkFactory) -> None:

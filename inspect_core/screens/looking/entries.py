@@ -60,7 +60,7 @@ def _look(frame: Frame, view: LifeView, look: Look) -> None:
                 width="content",
             )
         if look.corrected:
-            st.warning("A later inspection corrects this one.", icon=":material/edit_note:")
+            st.warning(sign.CORRECTED, icon=":material/edit_note:")
         if look.corrects:
             st.caption("Corrects an earlier inspection.")
         if look.photos:

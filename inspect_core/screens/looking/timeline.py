@@ -52,6 +52,8 @@ def _of_inspection(frame: Frame, item: Item, inspection_id: str, taken: list[Pic
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         sign.outcome_chip(first.outcome)
         st.markdown(f"**{first.at:%Y-%m-%d}** {plain(TYPE_WORDS[first.type].lower())}", width="content")
+    if first.corrected:
+        st.warning(sign.CORRECTED, icon=":material/edit_note:")
     with st.container(horizontal=True, gap="small"):
         for one in taken:
             shown = "; ".join(f"{category.value} on the {part.value}" for part, category in one.shown)

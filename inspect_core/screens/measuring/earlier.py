@@ -45,10 +45,13 @@ _NONE = Found(None, (), "", "", "")
 
 
 def _formers(work: Work, photo: Photo) -> dict[str, Former]:
-    """Earlier marked photos by their id, the newest first."""
+    """Earlier marked photos by their id, the newest first. A corrected inspection's marks are not proposed again."""
     past = review.history(work.item.id, work.frame.services, limit=LOOKED_THROUGH)
     found: dict[str, Former] = {}
+    corrected = {inspection.corrects for inspection in past.inspections}
     for inspection in past.inspections:
+        if inspection.id in corrected:
+            continue
         for photo_id in inspection.photo_ids:
             marks = tuple(mark for mark in inspection.marks if mark.photo_id == photo_id)
             if not marks or photo_id == photo.id or photo_id in found or photo_id not in past.photos:
@@ -112,7 +115,7 @@ def switch(work: Work, photo: Photo, found: Found) -> None:
     if not st.session_state[key]:
         return
     if not _on(work, photo):
-        st.caption("No earlier photo of this item carries a mark.")
+        st.caption("No earlier photo of this item carries a mark that nobody corrected since.")
         return
     _pick(work, photo)
     if found.former is None:

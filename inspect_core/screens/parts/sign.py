@@ -34,6 +34,9 @@ OUTCOME_HEADLINES: Mapping[Outcome, str] = MappingProxyType(
 #: by now, and only the sign of its standing says whether it may be used.
 PAST_HEADLINES: Mapping[Outcome, str] = MappingProxyType({**OUTCOME_HEADLINES, Outcome.IN_SERVICE: "Found fit"})
 
+#: Stands beside every inspection that does not count any more.
+CORRECTED = "A later inspection corrects this one."
+
 _WARNING = STATE_SIGNS[State.ON_HOLD]
 _SAFE = OUTCOME_SIGNS[Outcome.IN_SERVICE]
 #: The tick alone, without the safe condition's green field: that is kept for what holds now.
