@@ -72,14 +72,14 @@ def claimed(claims: Mapping[str, Any], rules: RoleRules) -> Claimed:
     """The person that an identity token speaks of. Pure.
 
     Issuer and subject together make the id, since they alone never change hands (OpenID Connect Core 1.0, section 5.7).
-    A mail address counts only where the provider does not call it unverified. Raises BadInput for a token without
-    subject.
+    A mail address counts only where the provider says that it verified it (section 5.1: “email_verified”); where it
+    says nothing, anybody could have typed it. Raises BadInput for a token without subject.
     """
     subject, issuer = claims.get("sub"), claims.get("iss", "")
     if not isinstance(subject, str) or not subject:
         raise BadInput("The sign-in came without a subject.", "Ask whoever runs the sign-in server.")
     person_id = hashlib.sha256(f"{issuer}\n{subject}".encode()).hexdigest()[:32]
-    mail = claims.get("email") if claims.get("email_verified", True) is not False else None
+    mail = claims.get("email") if _verified(claims.get("email_verified")) else None
     mail = mail if isinstance(mail, str) else ""
     name = next(
         (text for key in ("name", "preferred_username") if isinstance(text := claims.get(key), str) and text.strip()),
@@ -91,6 +91,11 @@ def claimed(claims: Mapping[str, Any], rules: RoleRules) -> Claimed:
     by_claim = [rules.values[str(value).casefold()] for value in values if str(value).casefold() in rules.values]
     fitting = listed[:1] or by_claim
     return Claimed(person_id, name.strip()[:80], max(fitting, key=_ORDER.index) if fitting else None)
+
+
+def _verified(said: object) -> bool:
+    """Whether the provider says so; some write the JSON value as text."""
+    return said is True or said == "true"
 
 
 def over(claims: Mapping[str, Any], now: datetime) -> bool:

@@ -42,7 +42,11 @@ def test_a_claim_gives_the_highest_role_that_fits():
     ("changes", "role"),
     [
         ({"email": "chief@SITE.example"}, Role.ADMINISTRATOR),
-        ({"email": "chief@site.example", "email_verified": False}, Role.COMPETENT_PERSON),
+        ({"email": "chief@site.example", "email_verified": "true"}, Role.ADMINISTRATOR),
+        *(
+            ({"email": "chief@site.example", "email_verified": said}, Role.COMPETENT_PERSON)
+            for said in (False, None, "false", "True ", "", 0, 1, [True])
+        ),
         ({"sub": "77", "groups": []}, Role.MANAGER),
         ({"groups": ["visitors"]}, None),
         ({"groups": None}, None),
@@ -51,6 +55,12 @@ def test_a_claim_gives_the_highest_role_that_fits():
 )
 def test_a_listed_address_counts_before_the_claim_and_only_where_it_is_verified(changes, role):
     assert claimed(CLAIMS | changes, RULES).role is role
+
+
+def test_an_address_of_which_the_provider_says_nothing_makes_nobody_anything():
+    silent = {key: value for key, value in CLAIMS.items() if key not in ("email_verified", "groups")}
+    assert claimed(silent | {"email": "chief@site.example"}, RULES).role is None
+    assert claimed(silent | {"email": "chief@site.example", "sub": "77"}, RULES).role is Role.MANAGER
 
 
 def test_the_id_comes_from_issuer_and_subject_and_never_from_the_name():
