@@ -14,7 +14,7 @@ from inspect_core.domain.people import Person
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures, who
-from inspect_core.screens.parts.errors import tell_error
+from inspect_core.screens.parts.errors import show_error, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import roll as rolls
@@ -63,7 +63,12 @@ def _drop(frame: Frame, person: Person, roll_id: str | None) -> None:
     uploads = st.file_uploader(words, type=PHOTO_TYPES, accept_multiple_files=True, key=key)
     if not uploads:
         return
-    roll = rolls.begin_roll(person.id, frame.services, roll_id=roll_id or state.once("roll", frame.services.new_id()))
+    wanted = roll_id or state.once("roll", frame.services.new_id())
+    try:
+        roll = rolls.begin_roll(person.id, frame.services, roll_id=wanted)
+    except BartackError as error:
+        show_error(error)
+        return
     st.query_params["roll"] = roll.id  # a reload or a closed browser finds the way back
     fresh, twice = _read(frame, roll.id, uploads)
     words = f"{fresh} photo{'s' if fresh != 1 else ''} read."
@@ -110,8 +115,12 @@ def _review(frame: Frame, person: Person, roll_id: str) -> None:
         with st.expander(f"Left out ({len(plan.out)})", icon=":material/block:"):
             _group(frame, roll_id, "out", plan.out, plan)
     if st.button("Put this roll away", key=state.widget("roll", roll_id, "close"), type="tertiary"):
-        rolls.close_roll(roll_id, frame.services)
-        st.query_params.clear()
+        try:
+            rolls.close_roll(roll_id, frame.services)
+        except BartackError as error:
+            tell_error(error)
+        else:
+            st.query_params.clear()
         st.rerun()
     st.caption("The originals stay in the store unchanged, whatever is left out or put away here.")
 

@@ -20,7 +20,7 @@ from inspect_core.imaging.files import take_in, upright_rgb
 from inspect_core.imaging.honesty import HashIndex, codes_in
 from inspect_core.imaging.qr import sorted_codes
 from inspect_core.ports import UnitOfWork
-from inspect_core.usecases.acting import acting
+from inspect_core.usecases.acting import acting, somebody
 from inspect_core.usecases.inspect import MOST_PHOTOS
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.roll_plan import Placed, RollPlan, plan_roll
@@ -50,12 +50,12 @@ class Refused:
 def begin_roll(by: str, services: Services, *, roll_id: str | None = None) -> Roll:
     """Begin a roll, or give back the one of that id."""
     with services.unit_of_work(write=True) as uow:
+        acting(uow, services, by, Action.ADD_PHOTOS)
         if roll_id is not None:
             try:
                 return uow.rolls.get(roll_id)
             except NotFound:
                 pass
-        acting(uow, services, by, Action.ADD_PHOTOS)
         roll = Roll(roll_id or services.new_id(), services.clock.now(), by)
         uow.rolls.add(roll)
         uow.commit()
@@ -82,6 +82,7 @@ def read_photo(roll_id: str, data: bytes, name: str, services: Services) -> bool
     labels = sorted_codes(codes_in(upright_rgb(data)))
     read = RollPhoto(photo.id, _plain_name(name), photo.captured_at, photo.phash, labels.tags, labels.others)
     with services.unit_of_work(write=True) as uow:
+        somebody(uow, services)  # reading takes its time; the sign-in may have ended since
         fresh = uow.rolls.add_photo(roll_id, read)
         uow.commit()
     return fresh
@@ -110,6 +111,7 @@ def unfinished_rolls(services: Services, *, limit: int = 10) -> tuple[tuple[Roll
 def move_photos(roll_id: str, photo_ids: Iterable[str], tag: str, services: Services) -> Item:
     """Put photos with the item that carries the tag. Raises NotFound where none does."""
     with services.unit_of_work(write=True) as uow:
+        somebody(uow, services)
         item = uow.items.find_tag(clean_tag(tag))
         if item is None:
             raise NotFound(f"No item carries the tag {clean_tag(tag)}.", "Check the tag, or register the item first.")
@@ -122,6 +124,7 @@ def move_photos(roll_id: str, photo_ids: Iterable[str], tag: str, services: Serv
 def leave_out(roll_id: str, photo_ids: Iterable[str], services: Services, *, out: bool = True) -> None:
     """Take photos out of the sorting, or back in; the originals stay in the store either way."""
     with services.unit_of_work(write=True) as uow:
+        somebody(uow, services)
         for photo in _chosen(uow, roll_id, photo_ids):
             uow.rolls.change_photo(roll_id, replace(photo, left_out=out, item_id=None if out else photo.item_id))
         uow.commit()
@@ -130,6 +133,7 @@ def leave_out(roll_id: str, photo_ids: Iterable[str], services: Services, *, out
 def close_roll(roll_id: str, services: Services) -> None:
     """Put a roll away; its photos stay in the store."""
     with services.unit_of_work(write=True) as uow:
+        somebody(uow, services)
         uow.rolls.set_done(roll_id, True)
         uow.commit()
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import random
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
 from inspect_core.domain.custody import Move
-from inspect_core.domain.errors import BadInput, BadPhoto, NotFound
+from inspect_core.domain.errors import BadInput, BadPhoto, NotAllowed, NotFound
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.usecases import drafts, roll
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.review import item_by_tag
 from inspect_core.usecases.roll_plan import Why
+from tests.usecases.locked import LockedSite
 from tests.usecases.roll_photos import BEGUN, label_photo, part_photo
 from tests.usecases.roll_photos import roll as drawn_roll
 from tests.usecases.site import Site
@@ -162,3 +164,31 @@ def test_a_label_that_two_tags_share_a_photo_with_and_one_nobody_knows_are_told(
     assert [one.doubts[0].why for one in plan.open] == [
         Why.TWO_LABELS, Why.TWO_LABELS, Why.UNKNOWN_TAG, Why.UNKNOWN_TAG,
     ]  # fmt: skip
+
+
+def test_in_a_site_with_sign_in_nobody_touches_a_roll_unless_signed_in(tmp_path: Path) -> None:
+    site = LockedSite(tmp_path / "store")
+    nobody = site.services
+    worker = site.signed_in("worker")
+    site.lanyard_by("competent", "WL-1")
+    files, _ = drawn_roll(TAGS[:1], 2)
+    roll.begin_roll(site.worker, worker, roll_id=ROLL)
+    for name, data in files:
+        assert roll.read_photo(ROLL, data, name, worker)
+    before = roll.sort_roll(ROLL, nobody)
+    photo_id = before.photos[1].photo.photo_id
+    for attempt in (
+        lambda: roll.begin_roll(site.worker, nobody, roll_id=ROLL),
+        lambda: roll.read_photo(ROLL, files[0][1], "a.jpg", nobody),
+        lambda: roll.move_photos(ROLL, [photo_id], "WL-1", nobody),
+        lambda: roll.leave_out(ROLL, [photo_id], nobody),
+        lambda: roll.close_roll(ROLL, nobody),
+    ):
+        with pytest.raises(NotAllowed, match="Nobody is signed in"):
+            attempt()
+    with pytest.raises(NotAllowed, match="acts only under their own name"):
+        roll.begin_roll(site.competent, worker, roll_id=ROLL)
+    assert roll.sort_roll(ROLL, nobody) == before
+    assert [one.id for one, _ in roll.unfinished_rolls(nobody)] == [ROLL]
+    roll.close_roll(ROLL, worker)
+    assert roll.unfinished_rolls(nobody) == ()
