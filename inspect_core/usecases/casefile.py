@@ -34,6 +34,14 @@ _MOST_MARKS = 500
 _MOST_READINGS = 50
 #: Readings that can lie below zero by themselves or by the noise of measuring; all others start at zero.
 _BELOW_ZERO = ("pack length increase", "throat increase", "diameter loss", "exposure temperature")
+#: Facts that a case of an inspection gets without anybody stating them; beside these the maker's limits.
+_FOLLOWING = frozenset(
+    {
+        *("fibre", "made on", "first used on", "maker's age limit", "last periodic inspection", "next due"),
+        *("standard mark present", "webbing width", "rope diameter", "accepted rope smallest"),
+        *("accepted rope largest", "packed length", "throat", "inspection type"),
+    }
+)
 _GRADES = {"rust grade": (0.0, 10.0), "grey-scale grade": (1.0, 5.0)}
 
 
@@ -127,6 +135,11 @@ def own_facts(facts: Mapping[str, FactValue], item: Item, standing: Standing) ->
                 "Leave it out, or have the register corrected first",
             )
     return own
+
+
+def follows(name: str) -> bool:
+    """Whether a fact of that name can come from the register or from earlier inspections, and need not be stated."""
+    return name in _FOLLOWING or name.startswith(MAKER_LIMIT)
 
 
 def _after(value: FactValue, on: date) -> bool:

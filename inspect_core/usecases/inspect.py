@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from inspect_core.deciding import decide
-from inspect_core.domain.access import Action
+from inspect_core.domain.access import Action, require
 from inspect_core.domain.custody import CustodyEvent, Standing, State, move_for, state_after
 from inspect_core.domain.decision import Answer, Case, Decision, FactValue, FindingOutcome, Outcome, hand_decision
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
@@ -20,7 +20,7 @@ from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
 from inspect_core.usecases import account, doubts, falls
 from inspect_core.usecases.acting import acting
-from inspect_core.usecases.casefile import check_facts, facts_of_item, own_facts
+from inspect_core.usecases.casefile import check_facts, facts_of_item, follows, own_facts
 from inspect_core.usecases.plain import custody_plain, inspection_plain
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.signing import signature_for
@@ -78,7 +78,7 @@ def ask(command: RecordInspection, services: Services) -> Decision:
     with services.unit_of_work() as uow:
         item = uow.items.get(command.item_id)
         standing = uow.items.standing(command.item_id)
-    at = command.at or services.clock.now()
+    at = _time_of(command, services.clock.now())
     return decide(_case(command, item, standing, at.date(), services), services.rules, at.date())
 
 
@@ -91,9 +91,7 @@ def record(command: RecordInspection, services: Services) -> Recorded:
     Conflict (the id belongs to another inspection), NotFound. Nothing is written in any of these cases.
     """
     now = services.clock.now()
-    at = command.at or now
-    if at > now + CLOCK_SLACK:
-        raise BadInput("The time of the inspection lies in the future.", "Check the clock of this device.")
+    at = _time_of(command, now)
     # Looked at before the write lock is taken: reading pictures and comparing a PIN take their time.
     doubtful = doubts.about(
         command.photo_ids,
@@ -108,11 +106,12 @@ def record(command: RecordInspection, services: Services) -> Recorded:
     with services.unit_of_work(write=True) as uow:
         known = uow.inspections.find(command.id)
         if known is not None:
-            return _known(known, command, uow)
+            return _known(known, command, uow, services)
         item = uow.items.get(command.item_id)
         standing = uow.items.standing(item.id)
         _check_state(item, standing)
         person = acting(uow, services, command.by, _action(command), on=at.date(), signature=signature)
+        require(person, _action(command), now.date())  # the time is only said: who signs it signs today
         _check(command, item, uow)
         case = _case(command, item, standing, at.date(), services)
         decision = decide(case, services.rules, at.date())
@@ -137,11 +136,11 @@ def record(command: RecordInspection, services: Services) -> Recorded:
             hand=hand,
             corrects=command.corrects,
             note=doubts.noted(command.note.strip(), command.photo_ids, doubtful),
-            answer_notes={c: n.strip() for c, n in command.answer_notes.items() if n.strip()},
+            answer_notes=_notes(command),
             signature=signature,
         )
         inspection = replace(inspection, next_due=_next_due(inspection, standing, item, services))
-        event = _move(inspection, standing, services)
+        event = _move(inspection, standing, now, services)
         after = _standing_after(inspection, standing, event)
         uow.inspections.add(inspection)
         if event is not None:
@@ -153,6 +152,14 @@ def record(command: RecordInspection, services: Services) -> Recorded:
         uow.drafts.discard(inspection.id)
         uow.commit()
     return Recorded(inspection, after, entry, held)
+
+
+def _time_of(command: RecordInspection, now: datetime) -> datetime:
+    """When it was made, never later than now: an inspection dated ahead would answer a fall still to come."""
+    at = command.at or now
+    if at > now + CLOCK_SLACK:
+        raise BadInput("The time of the inspection lies in the future.", "Check the clock of this device.")
+    return min(at, now)
 
 
 def _action(command: RecordInspection) -> Action:
@@ -169,10 +176,42 @@ def _signature(command: RecordInspection, services: Services) -> Signature | Non
     return signature_for(command.by, Action.INSPECT, command.pin, services)
 
 
-def _known(known: Inspection, command: RecordInspection, uow: UnitOfWork) -> Recorded:
+def _known(known: Inspection, command: RecordInspection, uow: UnitOfWork, services: Services) -> Recorded:
     if known.item_id != command.item_id or known.by != command.by:
         raise Conflict("Another inspection carries this identifier.", "Start the inspection again.")
+    if not _says_the_same(known, command, services):
+        raise Conflict(
+            "An inspection with this identifier is recorded already, and it says something else.",
+            "Look at what was recorded; record what is new as a correction of it.",
+        )
     return Recorded(known, uow.items.standing(known.item_id), None)
+
+
+def _says_the_same(known: Inspection, command: RecordInspection, services: Services) -> bool:
+    """Whether a command given again is the one recorded. Identifiers of marks are made anew at a retry, the note got
+    the doubts about photos added, and the facts those of the register."""
+    given = check_facts(command.facts, services.rules, known.at.date())
+    asked = {name: value for name, value in known.facts.items() if name in given or not follows(name)}
+    judged = (command.hand.outcome, command.hand.reason.strip()) if command.hand else None
+    return (
+        known.type is command.type
+        and known.corrects == command.corrects
+        and dict(known.answers) == dict(command.answers)
+        and known.photo_ids == command.photo_ids
+        and _unnamed(known.marks) == _unnamed(command.marks)
+        and asked == given
+        and judged == ((known.hand.outcome, known.hand.reason) if known.hand else None)
+        and known.note.startswith(command.note.strip())
+        and dict(known.answer_notes) == _notes(command)
+    )
+
+
+def _unnamed(marks: tuple[Mark, ...]) -> tuple[Mark, ...]:
+    return tuple(replace(mark, id="") for mark in marks)
+
+
+def _notes(command: RecordInspection) -> dict[Component, str]:
+    return {component: note.strip() for component, note in command.answer_notes.items() if note.strip()}
 
 
 def _case(command: RecordInspection, item: Item, standing: Standing, on: date, services: Services) -> Case:
@@ -198,6 +237,11 @@ def _check_state(item: Item, standing: Standing) -> None:
 def _check(command: RecordInspection, item: Item, uow: UnitOfWork) -> None:
     if len(command.photo_ids) > MOST_PHOTOS:
         raise BadInput(f"More than {MOST_PHOTOS} photos in one inspection.", "Leave out those that show nothing new.")
+    if command.hand is not None and _action(command) is Action.CHECK:
+        raise NotAllowed(
+            "Nobody may decide by hand at a check before use: it is not signed.",
+            "Inspect it in detail (periodic or after event), then decide by hand.",
+        )
     if len(command.note) > MOST_NOTE:
         raise BadInput(f"The note is longer than {MOST_NOTE} characters.", "Shorten it.")
     strangers = [c.value for c in command.answers if c not in components_of(item.kind)]
@@ -226,14 +270,16 @@ def _next_due(inspection: Inspection, standing: Standing, item: Item, services: 
     return next_due(services.rules, item.profile, item.kind, inspection.at.date(), severe=severe).on
 
 
-def _move(inspection: Inspection, standing: Standing, services: Services) -> CustodyEvent | None:
+def _move(inspection: Inspection, standing: Standing, now: datetime, services: Services) -> CustodyEvent | None:
+    """The move that follows. It is made when it is recorded: only an inspection after that can answer a hold that was
+    entered late."""
     move = move_for(inspection.outcome, standing.state)
     if move is None:
         return None
     return CustodyEvent(
         id=services.new_id(),
         item_id=inspection.item_id,
-        at=inspection.at,
+        at=now,
         by=inspection.by,
         move=move,
         before=standing.state,
@@ -273,8 +319,15 @@ def _standing_after(inspection: Inspection, standing: Standing, event: CustodyEv
         last_seen_on=_latest(standing.last_seen_on, on),
         last_periodic_on=periodic,
         next_due=inspection.next_due,
-        damage_used=inspection.decision.damage_used,
+        damage_used=_damage_used(inspection, standing),
     )
+
+
+def _damage_used(inspection: Inspection, standing: Standing) -> float | None:
+    """A look at which nothing was measured or met says nothing about damage that was measured before it."""
+    findings = inspection.decision.findings
+    told = any(f.value is not None or f.outcome is not FindingOutcome.CLEARED for f in findings)
+    return inspection.decision.damage_used if told else standing.damage_used
 
 
 def _latest(known: date | None, on: date) -> date:

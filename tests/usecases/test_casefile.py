@@ -18,7 +18,15 @@ from inspect_core.domain.gear import PARTS, Component, Fibre, Item, Kind, compon
 from inspect_core.domain.marks import Category
 from inspect_core.domain.measures import MEASURES
 from inspect_core.rules.loader import load_rules
-from inspect_core.usecases.casefile import check_facts, decision_json, facts_of_item, parse_case, vocabulary
+from inspect_core.usecases.casefile import (
+    check_facts,
+    decision_json,
+    facts_of_item,
+    follows,
+    parse_case,
+    registered_facts,
+    vocabulary,
+)
 
 RULES = load_rules()
 
@@ -340,3 +348,9 @@ def test_what_the_register_does_not_know_stays_unknown():
 def test_days_that_had_not_come_are_left_out_of_history():
     facts = facts_of_item(ITEM, date(2024, 2, 15), last_periodic=date(2026, 1, 1))
     assert "first used on" not in facts and "last periodic inspection" not in facts and "made on" in facts
+
+
+def test_every_fact_of_the_register_is_one_that_follows_by_itself():
+    assert registered_facts(ITEM, date(2026, 1, 1))
+    assert all(follows(name) for name in registered_facts(ITEM, date(2026, 1, 1)))
+    assert not follows("arrested fall")
