@@ -191,6 +191,7 @@ def _shared(engine: Engine) -> list[str]:
         return [row.photo_id for row in connection.execute(sa.select(shared_photos))]
 
 
+@pytest.mark.sqlite
 def test_a_tally_that_is_wrong_is_told(engine: Engine, units: UnitOfWorkFactory) -> None:
     with units(write=True) as unit:
         unit.items.add(made.item(), made.standing("item-1"))
