@@ -9,9 +9,7 @@ environment (AWS_ACCESS_KEY_ID, AWS_SECRET_ACCESS_KEY, AWS_SESSION_TOKEN) and ne
 
 from __future__ import annotations
 
-import hashlib
 import os
-import re
 import uuid
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -20,13 +18,11 @@ from typing import TYPE_CHECKING
 from urllib.parse import parse_qs, urlsplit
 
 from inspect_core.domain.errors import BadInput, NotFound, StoreFault
+from storage.photo_names import ORIGINAL, check_copy, check_named, is_id, unchanged, unknown
 
 if TYPE_CHECKING:
     from obstore.store import S3Store
 
-_ID = re.compile(r"[0-9a-f]{64}")
-_COPY = re.compile(r"[a-z][a-z0-9_]{0,31}")
-_ORIGINAL = "original"
 #: Longest life of a link to a copy; long enough to look at a page, short enough that a passed-on link dies.
 _LONGEST_LINK = timedelta(hours=1)
 _OPTIONS = frozenset({"endpoint", "region"})
@@ -42,40 +38,29 @@ class PhotosInBucket:
         """Store an original with its copies. True when it was new, False when it was there already; copies that
         were still missing are added then. Durable when this returns. Raises BadInput where the name is not the
         SHA-256 of the bytes, StoreFault when it cannot be written or the stored one is damaged."""
-        if not _ID.fullmatch(photo_id) or hashlib.sha256(original).hexdigest() != photo_id:
-            raise BadInput("The photo does not match its name.", "Send the photo again.")
-        for name in copies:
-            if not _COPY.fullmatch(name) or name == _ORIGINAL:
-                raise BadInput(f"“{name[:40]}” is no name for a copy.", "Use preview, thumb or full.")
+        check_named(photo_id, original, copies)
         for name, content in copies.items():
             self._create(_key(photo_id, name), content)
-        new = self._create(_key(photo_id, _ORIGINAL), original)
+        new = self._create(_key(photo_id, ORIGINAL), original)
         if not new:
             self.original(photo_id)  # a damaged original must not pass for a stored one
         return new
 
     def original(self, photo_id: str) -> bytes:
         """The stored bytes. Raises NotFound, or StoreFault when they no longer match their name."""
-        found = self._read(photo_id, _ORIGINAL)
-        if hashlib.sha256(found).hexdigest() != photo_id:
-            raise StoreFault(
-                f"The stored photo {photo_id[:12]} was changed or damaged after it was stored.",
-                "Do not rely on it; restore it from an archive.",
-            )
-        return found
+        return unchanged(photo_id, self._read(photo_id, ORIGINAL))
 
     def copy(self, photo_id: str, name: str) -> bytes:
         """A derived copy by name. Raises NotFound."""
-        if name == _ORIGINAL or not _COPY.fullmatch(name):
-            raise _unknown()
+        check_copy(name)
         return self._read(photo_id, name)
 
     def has(self, photo_id: str) -> bool:
-        if not _ID.fullmatch(photo_id):
+        if not is_id(photo_id):
             return False
         try:
             with _bucket_faults():
-                self._bucket.head(_key(photo_id, _ORIGINAL))
+                self._bucket.head(_key(photo_id, ORIGINAL))
         except NotFound:
             return False
         return True
@@ -86,14 +71,15 @@ class PhotosInBucket:
             for batch in self._bucket.list():
                 for entry in batch:
                     *_, photo_id, name = ("", "", *entry["path"].split("/"))
-                    if name == _ORIGINAL and _ID.fullmatch(photo_id):
+                    if name == ORIGINAL and is_id(photo_id):
                         yield photo_id
 
     def link(self, photo_id: str, name: str, *, lasts: timedelta = timedelta(minutes=10)) -> str:
         """An address from which anybody who has it may load one copy until it runs out, at most an hour. There is
         none for an original. Raises NotFound."""
-        if name == _ORIGINAL or not _COPY.fullmatch(name) or not _ID.fullmatch(photo_id):
-            raise _unknown()
+        check_copy(name)
+        if not is_id(photo_id):
+            raise unknown()
         import obstore
 
         with _bucket_faults():
@@ -128,8 +114,8 @@ class PhotosInBucket:
         return True
 
     def _read(self, photo_id: str, name: str) -> bytes:
-        if not _ID.fullmatch(photo_id):
-            raise _unknown()
+        if not is_id(photo_id):
+            raise unknown()
         with _bucket_faults():
             return bytes(self._bucket.get(_key(photo_id, name)).bytes())
 
@@ -169,10 +155,6 @@ def _key(photo_id: str, name: str) -> str:
     return f"{photo_id[:2]}/{photo_id}/{name}"
 
 
-def _unknown() -> NotFound:
-    return NotFound("The store holds no such photo.", "Open it from the item's history.")
-
-
 @contextmanager
 def _bucket_faults() -> Iterator[None]:
     """Says in the store's own words what the bucket refused."""
@@ -183,7 +165,7 @@ def _bucket_faults() -> Iterator[None]:
     except (exceptions.AlreadyExistsError, exceptions.PreconditionError):
         raise
     except (FileNotFoundError, exceptions.NotFoundError):
-        raise _unknown() from None
+        raise unknown() from None
     except (exceptions.PermissionDeniedError, exceptions.UnauthenticatedError) as fault:
         raise StoreFault(
             "The photo bucket refused the keys of this program.", "Ask whoever runs the server to check its keys."

@@ -11,9 +11,7 @@ content fails on every system, which is what makes the store write-once.
 
 from __future__ import annotations
 
-import hashlib
 import os
-import re
 import shutil
 import time
 import uuid
@@ -21,12 +19,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from inspect_core.domain.errors import BadInput, NotFound, StoreFault
 from storage.faults import disk_faults
-
-_ID = re.compile(r"[0-9a-f]{64}")
-_COPY = re.compile(r"[a-z][a-z0-9_]{0,31}")
-_ORIGINAL = "original"
+from storage.photo_names import ORIGINAL, check_copy, check_named, is_id, unchanged, unknown
 
 
 class PhotosOnDisk:
@@ -39,12 +33,8 @@ class PhotosOnDisk:
         """Store an original with its copies. True when it was new, False when it was there already; copies that
         were still missing are added then. Durable when this returns. Raises BadInput where the name is not the
         SHA-256 of the bytes, StoreFault when it cannot be written or the stored one is damaged."""
-        if not _ID.fullmatch(photo_id) or hashlib.sha256(original).hexdigest() != photo_id:
-            raise BadInput("The photo does not match its name.", "Send the photo again.")
-        for name in copies:
-            if not _COPY.fullmatch(name) or name == _ORIGINAL:
-                raise BadInput(f"“{name[:40]}” is no name for a copy.", "Use preview, thumb or full.")
-        files = {_ORIGINAL: original, **copies}
+        check_named(photo_id, original, copies)
+        files = {ORIGINAL: original, **copies}
         with disk_faults():
             if not self._place(photo_id).exists() and self._move_in(photo_id, files):
                 return True
@@ -55,29 +45,22 @@ class PhotosOnDisk:
 
     def original(self, photo_id: str) -> bytes:
         """The stored bytes. Raises NotFound, or StoreFault when they no longer match their name."""
-        found = self._read(photo_id, _ORIGINAL)
-        if hashlib.sha256(found).hexdigest() != photo_id:
-            raise StoreFault(
-                f"The stored photo {photo_id[:12]} was changed or damaged after it was stored.",
-                "Do not rely on it; restore it from an archive.",
-            )
-        return found
+        return unchanged(photo_id, self._read(photo_id, ORIGINAL))
 
     def copy(self, photo_id: str, name: str) -> bytes:
         """A derived copy by name. Raises NotFound."""
-        if name == _ORIGINAL or not _COPY.fullmatch(name):
-            raise _unknown()
+        check_copy(name)
         return self._read(photo_id, name)
 
     def has(self, photo_id: str) -> bool:
         with disk_faults():
-            return bool(_ID.fullmatch(photo_id)) and (self._place(photo_id) / _ORIGINAL).is_file()
+            return is_id(photo_id) and (self._place(photo_id) / ORIGINAL).is_file()
 
     def ids(self) -> Iterator[str]:
         """Every stored photo, in the order of their SHA-256."""
         with disk_faults():
             for group in sorted(self._folder.glob("[0-9a-f][0-9a-f]")):
-                yield from sorted(path.name for path in group.iterdir() if _ID.fullmatch(path.name))
+                yield from sorted(path.name for path in group.iterdir() if is_id(path.name))
 
     def clear_leftovers(self, older_than: float = 86_400.0) -> int:
         """Removes what interrupted writes left under `incoming`, untouched for that many seconds, and counts it."""
@@ -101,13 +84,13 @@ class PhotosOnDisk:
         return self._folder / "incoming"
 
     def _read(self, photo_id: str, name: str) -> bytes:
-        if not _ID.fullmatch(photo_id):
-            raise _unknown()
+        if not is_id(photo_id):
+            raise unknown()
         with disk_faults():
             try:
                 return (self._place(photo_id) / name).read_bytes()
             except FileNotFoundError:
-                raise _unknown() from None
+                raise unknown() from None
 
     def _move_in(self, photo_id: str, files: Mapping[str, bytes]) -> bool:
         """Writes the photo's folder aside and renames it into place; False where it is there already."""
@@ -159,10 +142,6 @@ class PhotosOnDisk:
                 path.mkdir(mode=0o700, exist_ok=True)
                 changed.append(path.parent)
         return changed
-
-
-def _unknown() -> NotFound:
-    return NotFound("The store holds no such photo.", "Open it from the item's history.")
 
 
 def _write(path: Path, content: bytes) -> None:
