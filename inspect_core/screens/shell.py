@@ -3,56 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import streamlit as st
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.screens import (
-    answer,
-    check,
-    history,
-    inspection,
-    kits,
-    people,
-    records,
-    register,
-    register_import,
-    roll,
-    rules,
-    search,
-    second_reading,
-    setup,
-    sign_in,
-    today,
-    trends,
-)
+from inspect_core.screens import sign_in
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import cautions, errors, fold, who
 from inspect_core.usecases.services import Services
 
 _STYLE = Path(__file__).with_name("style.css")
 
-#: Address, words in the navigation, icon, what draws it. The first is where the program opens.
-_SCREENS: tuple[tuple[str, str, str, Callable[[Frame], None]], ...] = (
-    ("today", "Today", ":material/today:", today.show),
-    ("check", "Check before use", ":material/checklist:", check.show),
-    ("inspect", "Inspect", ":material/frame_inspect:", inspection.show),
-    ("setup", "Set-up check", ":material/rule:", setup.show),
-    ("register", "Register", ":material/add_box:", register.show),
-    ("import", "Import a register", ":material/upload_file:", register_import.show),
-    ("roll", "Photo roll", ":material/photo_library:", roll.show),
-    ("kits", "Kits", ":material/backpack:", kits.show),
-    ("search", "Search", ":material/search:", search.show),
-    ("trends", "Trends", ":material/bar_chart:", trends.show),
-    ("rules", "Rules", ":material/gavel:", rules.show),
-    ("people", "People", ":material/group:", people.show),
-    ("records", "Records", ":material/verified:", records.show),
-    ("sign-in", "Sign in", ":material/login:", sign_in.show),
-    ("second-reading", "Read photos blind", ":material/visibility:", second_reading.show),
-    ("item", "Item", ":material/history:", history.show),
-    ("answer", "Answer", ":material/task_alt:", answer.show),
+#: Address, words in the navigation, icon, module of this package that draws it. The first is where the program opens.
+_SCREENS: tuple[tuple[str, str, str, str], ...] = (
+    ("today", "Today", ":material/today:", "today"),
+    ("check", "Check before use", ":material/checklist:", "check"),
+    ("inspect", "Inspect", ":material/frame_inspect:", "inspection"),
+    ("setup", "Set-up check", ":material/rule:", "setup"),
+    ("register", "Register", ":material/add_box:", "register"),
+    ("import", "Import a register", ":material/upload_file:", "register_import"),
+    ("roll", "Photo roll", ":material/photo_library:", "roll"),
+    ("kits", "Kits", ":material/backpack:", "kits"),
+    ("search", "Search", ":material/search:", "search"),
+    ("trends", "Trends", ":material/bar_chart:", "trends"),
+    ("rules", "Rules", ":material/gavel:", "rules"),
+    ("people", "People", ":material/group:", "people"),
+    ("records", "Records", ":material/verified:", "records"),
+    ("sign-in", "Sign in", ":material/login:", "sign_in"),
+    ("second-reading", "Read photos blind", ":material/visibility:", "second_reading"),
+    ("item", "Item", ":material/history:", "history"),
+    ("answer", "Answer", ":material/task_alt:", "answer"),
 )
 _REACHED_BY_LINK = ("second-reading", "sign-in", "item", "answer", "roll", "import")
 
@@ -72,9 +55,9 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
         return
     pages: dict[str, Any] = {}
     frame = Frame(services, pages)
-    for name, words, icon, show in _SCREENS:
+    for name, words, icon, module in _SCREENS:
         pages[name] = st.Page(
-            _surrounded(frame, name, show),
+            _surrounded(frame, name, module),
             title=words,
             icon=icon,
             url_path=name,
@@ -84,17 +67,23 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
     st.navigation(list(pages.values()), position="top").run()
 
 
-def _surrounded(frame: Frame, name: str, show: Callable[[Frame], None]) -> Callable[[], None]:
+def _surrounded(frame: Frame, name: str, module: str) -> Callable[[], None]:
     """A screen with its header above and the cautions below."""
 
     def draw() -> None:
         trusting = False
         with errors.guarded(), frame.services.timed(name):
             trusting = not frame.locked()
-            who.header(frame, home=show is not today.show)
-            if show not in (check.show, inspection.show):
+            who.header(frame, home=name != "today")
+            if name not in ("check", "inspect"):
                 errors.show_news()  # those two say it beside the step at hand
-            show(frame)
+            _screen(module)(frame)
         cautions.footer(trusting=trusting)
 
     return draw
+
+
+def _screen(module: str) -> Callable[[Frame], None]:
+    """What draws a screen. Loaded when it is first opened: nobody waits for the libraries of a page not asked for."""
+    show: Callable[[Frame], None] = import_module(f"inspect_core.screens.{module}").show
+    return show
