@@ -110,9 +110,14 @@ class Work:
         return number if _numbered(table) else 0
 
     def insert_many(self, table: sa.Table, rows: Sequence[dict[str, Any]]) -> None:
-        """Adds rows, all with the same columns."""
+        """Adds rows, all with the same columns. Where they bring their numbers along, the database counts on from the
+        last one."""
         if rows:
             self._many(insertion(self._connection.dialect, table, tuple(rows[0])), rows)
+            if self.dialect != "sqlite" and _numbered(table) and "number" in rows[0]:
+                # Nothing where the table's numbers come from no sequence: the function answers NULL to NULL.
+                sequence = f"pg_get_serial_sequence('{table.name}', 'number')"
+                self.driven(f"SELECT setval({sequence}, (SELECT max(number) FROM {table.name}))")  # noqa: S608 - our own names
 
     def derive(self, make: Callable[[Connection], None]) -> None:
         """Lets something that works on whole tables write on this transaction's own connection."""
