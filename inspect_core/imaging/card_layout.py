@@ -9,15 +9,16 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from reportlab import rl_config
-from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
 from inspect_core.imaging.plane import Array
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
 
 #: Version of this layout; the marker numbers belong to it.
 CARD_VERSION = 1
@@ -153,6 +154,10 @@ def card_png(px_per_mm: float = 12.0) -> bytes:
 
 def card_pdf() -> bytes:
     """One page with two cards at true size, cutting lines and what to do; fits A4 and Letter, same bytes each time."""
+    from reportlab import rl_config  # loaded only where a card is printed
+    from reportlab.lib.units import mm
+    from reportlab.pdfgen.canvas import Canvas
+
     page_wide, page_high = 210 * mm, 279 * mm  # the narrower and the shorter of both sheets
     rl_config.invariant = 1
     buffer = io.BytesIO()
@@ -177,6 +182,8 @@ def card_pdf() -> bytes:
 
 
 def _paint(canvas: Canvas, left: float, top: float) -> None:
+    from reportlab.lib.units import mm
+
     for block in _blocks():
         canvas.setFillColorRGB(*(level / 255 for level in block.colour))
         x, y = left + block.left * mm, top - (block.top + block.high) * mm

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from skimage.color import deltaE_ciede2000, rgb2lab
 
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.geometry import Shape
@@ -111,11 +110,15 @@ def white_balanced(rgb: NDArray[np.uint8], corrected: Correction) -> NDArray[np.
 
 def lab(light: Array) -> Array:
     """CIELAB (D65, 2°) of linear light (…, 3)."""
+    from skimage.color import rgb2lab  # brings scipy with it: loaded only where colours are compared
+
     return np.asarray(rgb2lab(encoded(light)), float)
 
 
 def ciede2000(first: Array, second: Array) -> Array:
     """CIEDE2000 (CIE 142-2001) between CIELAB colours (…, 3), by scikit-image."""
+    from skimage.color import deltaE_ciede2000
+
     return np.asarray(deltaE_ciede2000(first, second), np.float64)  # type: ignore[no-untyped-call]
 
 

@@ -10,9 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
-import cv2
 import numpy as np
-import zxingcpp
 from numpy.typing import NDArray
 
 from inspect_core.domain.errors import BadInput
@@ -110,6 +108,9 @@ def capture_time(
 
 def codes_in(rgb: NDArray[np.uint8]) -> tuple[str, ...]:
     """Texts of every bar code or QR code in a photo, once each, in order of finding."""
+    import cv2  # these two take longer to load than most pages to show
+    import zxingcpp
+
     found: dict[str, None] = {}
     longest = max(rgb.shape[:2])
     # Small labels need full resolution, large ones are read better when shrunk.

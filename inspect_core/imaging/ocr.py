@@ -7,16 +7,16 @@ from __future__ import annotations
 
 import importlib.util
 import threading
-from typing import Any
-
-import cv2
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Any
 
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.label_text import TextLine
 
-Pixels = NDArray[np.uint8]
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Pixels = NDArray[np.uint8]
 
 #: The reader itself is put in without what it asks for, because it asks for a second OpenCV beside ours.
 HOW_TO_INSTALL = "pip install 'bartack[labels]', then pip install --no-deps rapidocr-onnxruntime==1.4.4"
@@ -36,6 +36,9 @@ class RapidReader:
 
     def read(self, rgb: Pixels) -> tuple[TextLine, ...]:
         """Lines of text in an upright RGB picture, boxes in its own pixels. Raises BadInput where the library fails."""
+        import cv2
+        import numpy as np
+
         longest = max(rgb.shape[:2])
         scale = min(1.0, _SIDE / longest)
         small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else rgb
@@ -65,6 +68,9 @@ def open_reader() -> RapidReader | None:
 
 def cut_out(rgb: Pixels, lines: tuple[TextLine, ...], *, margin: float = 0.6) -> bytes:
     """The part of the picture that these lines were read from, a little larger, as JPEG without metadata."""
+    import cv2
+    import numpy as np
+
     tall = max(line.height for line in lines)
     top = int(max(0, min(line.top for line in lines) - margin * tall))
     bottom = int(min(rgb.shape[0], max(line.bottom for line in lines) + margin * tall))

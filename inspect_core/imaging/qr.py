@@ -6,12 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-import zxingcpp
-
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import clean_tag
-from inspect_core.imaging.files import upright_rgb
-from inspect_core.imaging.header import read_header
 
 #: What our own labels carry before the tag.
 PREFIX: Final = "bartack:item:"
@@ -46,6 +42,11 @@ def read_tag(data: bytes) -> str | None:
     The code holds `bartack:item:TAG` or a bare tag. Where the photo shows codes of several tags the answer is None,
     because picking one would be a guess. Raises BadPhoto where the bytes are no photo.
     """
+    import zxingcpp  # loaded only where a photo is read: this and OpenCV take a third of a second
+
+    from inspect_core.imaging.files import upright_rgb
+    from inspect_core.imaging.header import read_header
+
     header = read_header(data)
     longest = max(header.width, header.height)
     reduce = max(r for r in (1, 2, 4, 8) if r == 1 or longest / r >= _SIDE)

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
-from scipy.stats import theilslopes
 
 from inspect_core.domain.damage import damage_of
 from inspect_core.domain.errors import BadInput
@@ -107,6 +106,8 @@ def damage_trend(points: Sequence[DamagePoint], confidence: float = 0.95) -> Dam
         raise BadInput("A damage used is not a number.", "Leave out inspections in which nothing was measured.")
     if len(np.unique(days)) < LEAST_INSPECTIONS:
         return None
+    from scipy.stats import theilslopes  # takes a second to load, and most pages show no trend
+
     fit = theilslopes(damage, days, alpha=confidence)
     middle_day, middle = float(np.median(days)), float(np.median(damage))
     slope, low, high = float(fit.slope), float(fit.low_slope), float(fit.high_slope)

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from inspect_core.domain.errors import BartackError
-from inspect_core.reports.certificate import CertificateData, certificate
 from inspect_core.usecases.intake import photo_copy
 from inspect_core.usecases.proof import proof_of
 from inspect_core.usecases.services import Services
 
+if TYPE_CHECKING:
+    from inspect_core.reports.certificate_data import CertificateData
+
 
 def certificate_data(inspection_id: str, services: Services) -> CertificateData:
     """Everything recorded that belongs on the certificate of one inspection. Raises NotFound."""
+    from inspect_core.reports.certificate_data import CertificateData
+
     with services.unit_of_work() as uow:
         inspection = uow.inspections.get(inspection_id)
         others = [i for i in uow.inspections.of_item(inspection.item_id) if i.id != inspection_id]
@@ -40,6 +46,8 @@ def certificate_pdf(inspection_id: str, services: Services) -> bytes:
 
     Raises NotFound.
     """
+    from inspect_core.reports.certificate import certificate  # reportlab, loaded only where a paper is made
+
     data = certificate_data(inspection_id, services)
     previews: dict[str, bytes] = {}
     for photo in data.photos:

@@ -9,7 +9,6 @@ from functools import lru_cache
 
 from inspect_core.domain.errors import BartackError, NotFound
 from inspect_core.domain.photos import Photo
-from inspect_core.imaging.files import upright_rgb
 from inspect_core.imaging.honesty import Doubt, DoubtKind, HashIndex, capture_time, codes_in, other_tags, used_before
 from inspect_core.imaging.qr import sorted_codes
 from inspect_core.ports import PhotoStore, UnitOfWork
@@ -129,6 +128,8 @@ def _codes(photo_id: str, photos: PhotoStore) -> tuple[str, ...]:
     A photo never changes under its name, and it is asked both when it is taken in and when it is recorded; looking at
     its pixels takes long enough to do it once.
     """
+    from inspect_core.imaging.files import upright_rgb
+
     texts = codes_in(upright_rgb(photos.copy(photo_id, "preview"))) or codes_in(upright_rgb(photos.original(photo_id)))
     labels = sorted_codes(texts)
     return (*labels.tags, *labels.others)

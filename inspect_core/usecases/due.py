@@ -6,14 +6,17 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Kind
 from inspect_core.domain.record import ItemRow
-from inspect_core.reports.site_sheet import SheetRow, SiteSheet, site_sheets
 from inspect_core.usecases import kits
 from inspect_core.usecases.services import Services
+
+if TYPE_CHECKING:  # reportlab is loaded only where a sheet is made
+    from inspect_core.reports.site_sheet import SheetRow, SiteSheet
 
 #: How far ahead "soon" reaches: common practice, no source.
 SOON_DAYS = 30
@@ -152,15 +155,21 @@ def split_due(rows: Sequence[ItemRow], on: date) -> tuple[tuple[ItemRow, ...], t
 
 def sheet_of(site: SiteDue, work: DueWork, services: Services) -> bytes:
     """One site's sheet to print and tick off, as PDF."""
+    from inspect_core.reports.site_sheet import site_sheets
+
     return site_sheets((_sheet(site, work, services),), work.on)
 
 
 def sheets_of(work: DueWork, services: Services) -> bytes:
     """Every site's sheet in one PDF, each on pages of its own."""
+    from inspect_core.reports.site_sheet import site_sheets
+
     return site_sheets([_sheet(site, work, services) for site in work.sites], work.on)
 
 
 def _sheet(site: SiteDue, work: DueWork, services: Services) -> SiteSheet:
+    from inspect_core.reports.site_sheet import SiteSheet
+
     ids = list(dict.fromkeys(row.item.id for part in (site.overdue, site.soon, site.on_hold) for row in part))
     where = kits.whereabouts(ids, services)
     return SiteSheet(
@@ -176,6 +185,8 @@ def _sheet(site: SiteDue, work: DueWork, services: Services) -> SiteSheet:
 def _sheet_row(row: ItemRow, where: dict[str, str]) -> SheetRow:
     item, standing = row.item, row.standing
     made = " ".join(filter(None, (item.maker, item.model)))
+    from inspect_core.reports.site_sheet import SheetRow
+
     return SheetRow(
         tag=item.tag,
         what=", ".join(filter(None, (item.kind.value, made, f"serial {item.serial}" if item.serial else ""))),

@@ -6,7 +6,6 @@ import hashlib
 
 from inspect_core.domain.errors import NotFound
 from inspect_core.domain.photos import Photo
-from inspect_core.imaging import files
 from inspect_core.usecases.acting import somebody
 from inspect_core.usecases.services import Services
 
@@ -17,6 +16,8 @@ def take_photo(data: bytes, services: Services, *, claimed_name: str = "") -> Ph
     The same bytes a second time store nothing new. Raises BadPhoto with nothing stored, StoreFault, or NotAllowed
     where the site has sign-in and nobody is signed in.
     """
+    from inspect_core.imaging import files  # OpenCV, loaded only where a photo comes in
+
     taken = files.take_in(data, claimed_name=claimed_name)
     with services.unit_of_work() as uow:
         somebody(uow, services)
@@ -54,6 +55,8 @@ def photo_copy(photo_id: str, name: str, services: Services) -> bytes:
     except NotFound:
         if name != "full":
             raise
+        from inspect_core.imaging import files
+
         return files.full_copy(services.photos.original(photo_id))
 
 

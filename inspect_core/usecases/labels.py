@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.label_text import Proposal, Told
-from inspect_core.imaging.files import upright_rgb
 from inspect_core.imaging.label_text import read_label
 from inspect_core.imaging.ocr import HOW_TO_INSTALL, cut_out, open_reader
 from inspect_core.ports_outside import LabelReader
@@ -56,6 +55,8 @@ def read_label_photo(data: bytes, services: Services) -> ShownLabel:
     """Read a photo; stores nothing and decides nothing. Raises BadPhoto, or BadInput where no reader is installed."""
     if services.label_reader is None:
         raise BadInput("No reader of labels is installed.", f"Install it: {HOW_TO_INSTALL}.")
+    from inspect_core.imaging.files import upright_rgb  # the picture libraries, loaded only where one is read
+
     rgb = upright_rgb(data)
     reading = read_label(services.label_reader.read(rgb))
     return ShownLabel(

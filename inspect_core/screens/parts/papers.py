@@ -1,4 +1,4 @@
-"""Papers to take away as PDF; each is made when its button is pressed."""
+"""Papers to take away as PDF; each is made, and the library that makes it loaded, when its button is pressed."""
 
 from __future__ import annotations
 
@@ -10,8 +10,6 @@ from inspect_core.domain.custody import Standing, State
 from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.life import Look
-from inspect_core.reports.item_labels import ROLL, item_labels
-from inspect_core.reports.withdrawal_tag import TagData, withdrawal_tag
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
 from inspect_core.usecases import review
@@ -39,6 +37,8 @@ def tag(frame: Frame, item: Item, standing: Standing, *, place: str = "") -> Non
         return
 
     def made() -> bytes:
+        from inspect_core.reports.withdrawal_tag import TagData, withdrawal_tag
+
         past = review.history(item.id, frame.services, limit=1)
         event = past.custody[0] if past.custody else None
         by = past.name_of(event.by) if event else ""
@@ -55,9 +55,15 @@ def tag(frame: Frame, item: Item, standing: Standing, *, place: str = "") -> Non
 
 def label(frame: Frame, item: Item, *, place: str = "") -> None:
     """The item's own label with its QR code."""
+
+    def made() -> bytes:
+        from inspect_core.reports.item_labels import ROLL, item_labels
+
+        return item_labels([item], printed_on=frame.today, grid=ROLL)
+
     _button(
         "QR label (PDF)",
-        lambda: item_labels([item], printed_on=frame.today, grid=ROLL),
+        made,
         f"{_file(item)}-label.pdf",
         state.widget("label", item.id, *filter(None, [place])),
         ":material/qr_code:",

@@ -12,7 +12,6 @@ from inspect_core.domain.errors import BartackError
 from inspect_core.domain.life import SeenPhoto
 from inspect_core.domain.marks import Mark
 from inspect_core.domain.photos import Photo
-from inspect_core.imaging.draw import crop_around, draw_marks
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.usecases.intake import photo_copy
 from inspect_core.usecases.services import Services
@@ -62,6 +61,8 @@ def _drawn(
     numbers: Mapping[str, int] | None,
 ) -> bytes:
     def make() -> bytes:
+        from inspect_core.imaging.draw import draw_marks  # OpenCV, loaded only where something is drawn
+
         preview = photo_copy(photo.id, "preview", services)
         return draw_marks(preview, marks, size=(photo.width, photo.height), longest=longest, numbers=numbers)
 
@@ -73,6 +74,8 @@ def _close_up(services: Services, photo: Photo | SeenPhoto, mark: Mark) -> bytes
     """Bare, because a line drawn along a cut hides the cut."""
 
     def make() -> bytes:
+        from inspect_core.imaging.draw import crop_around
+
         preview = photo_copy(photo.id, "preview", services)
         return crop_around(mark, preview, size=(photo.width, photo.height), longest=CLOSE_UP, show_mark=False)
 

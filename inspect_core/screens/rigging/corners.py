@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import pandas as pd
 import streamlit as st
 
 from inspect_core.domain.errors import BadInput
@@ -60,6 +59,8 @@ def _rectangle(bench: Bench) -> None:
 
 def _table(bench: Bench) -> None:
     """The table keeps its own edits against the frame it began with, so that frame stays until it was away."""
+    import pandas as pd  # takes longest to load of all that this page needs, and only roofs have a table
+
     unit = _unit(bench)
     key = bench.key("corners", unit, str(bench.body.get("rows made", 0)))
     start = f"{key} start"
