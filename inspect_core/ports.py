@@ -10,6 +10,7 @@ from datetime import date, datetime
 from types import TracebackType
 from typing import Protocol, Self
 
+from inspect_core.domain.ages import AgeCut
 from inspect_core.domain.counted import AheadRow, DamageRow, FoundDefect, LifeRow, MarkCount, MarkRow, Tally
 from inspect_core.domain.custody import CustodyEvent, Standing, State
 from inspect_core.domain.decision import Outcome
@@ -71,7 +72,9 @@ class ItemRepository(Protocol):
         """Raises NotFound."""
         ...
 
-    def find_tag(self, tag: str) -> Item | None: ...
+    def find_tag(self, tag: str) -> Item | None:
+        """The item that carries the tag, or carried it before its register was corrected."""
+        ...
 
     def with_serials(self, serials: Sequence[str]) -> tuple[ItemRow, ...]:
         """Every item, whatever its state, that carries one of these serial numbers, case and blanks aside; by tag."""
@@ -91,6 +94,17 @@ class ItemRepository(Protocol):
     ) -> tuple[ItemRow, ...]:
         """Items that fit every filter given, soonest due first, then by tag. `due_by` keeps in-service and held
         items with a due date on or before it, `due_from` those with one on or after it."""
+        ...
+
+    def age_limits(self) -> tuple[tuple[float | None, float | None], ...]:
+        """(years from the day of making, years from the first use) as makers limit them, each pair once; both None
+        is left out."""
+        ...
+
+    def maybe_aged(
+        self, cuts: Sequence[AgeCut], *, kinds: Sequence[Kind] = (), sites: Sequence[str] = ()
+    ) -> tuple[ItemRow, ...]:
+        """Items in service that lie in any of the cuts, by tag."""
         ...
 
     def due_counts(self, on: date, until: date) -> tuple[tuple[str, int, int, int], ...]:

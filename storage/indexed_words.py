@@ -68,8 +68,9 @@ def _code(text: str) -> str:
 
 
 def _codes(prefix: str, item: Item) -> str:
-    """Tag and serial as made-up words, so that "rig12" and "RIG-12" are one, and "WL-1" finds WL-0001."""
-    written = (item.tag, item.serial)
+    """Tags, old ones too, and serial as made-up words, so that "rig12" and "RIG-12" are one, and "WL-1" finds
+    WL-0001."""
+    written = (item.tag, *item.former_tags, item.serial)
     codes = [_code(text) for text in written] + [_code(_LEADING_ZEROS.sub("", text)) for text in written]
     return " ".join(prefix + code for code in dict.fromkeys(codes) if code)
 
@@ -113,7 +114,7 @@ def item_words(item: Item) -> dict[str, str]:
     fibre = "" if item.fibre is Fibre.UNKNOWN else item.fibre.value
     parts = (item.tag, item.kind.value, item.maker, item.model, item.serial, item.site, fibre, *item.standards)
     return {
-        "own": _joined((*parts, item.note)),
+        "own": _joined((*parts, item.note, *item.former_tags)),
         "about": _gear_facets(item),
         "facets": f"{facet('site', item.site)} {facet('item', item.id)} {_codes(CODE, item)}",
     }

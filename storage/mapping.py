@@ -71,7 +71,10 @@ def item_values(item: Item) -> Values:
         "packed_length_mm": item.packed_length_mm,
         "throat_mm": item.throat_mm,
         "maker_max_age_years": item.maker_max_age_years,
+        "maker_max_use_years": item.maker_max_use_years,
         "maker_limits": dict(item.maker_limits),
+        "lasting_facts": dict(item.lasting_facts),
+        "former_tags": list(item.former_tags),
         "price": item.price,
         "note": item.note,
     }
@@ -99,7 +102,10 @@ def item_of(row: Row[Any]) -> Item:
         packed_length_mm=row.packed_length_mm,
         throat_mm=row.throat_mm,
         maker_max_age_years=row.maker_max_age_years,
+        maker_max_use_years=row.maker_max_use_years,
         maker_limits=frozen(row.maker_limits),
+        lasting_facts=frozen(row.lasting_facts),
+        former_tags=tuple(row.former_tags),
         price=row.price,
         note=row.note,
     )

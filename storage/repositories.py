@@ -10,14 +10,16 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Row
 
+from inspect_core.domain.ages import AgeCut
 from inspect_core.domain.custody import CustodyEvent, Standing, State
 from inspect_core.domain.errors import Conflict, NotFound
 from inspect_core.domain.gear import Item, Kind, clean_tag
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry
-from storage import mapping
+from storage import aged, mapping
 from storage.inspections import SqlInspections
+from storage.old_tags import find_old_tag, keep_old_tags
 from storage.prepared import Change, Prepared
 from storage.search import SqlSearch
 from storage.tables import custody, drafts, inspection_photos, inspections, items, ledger, people, photos
@@ -49,6 +51,8 @@ _STAND = Change(
     )
 )
 _TAGGED = Prepared(sa.select(items).where(items.c.tag == sa.bindparam("tag")))
+#: Word for word as in its index: a bound value in its place would not let SQLite use it.
+_SERIAL_KEY: sa.ColumnElement[str] = sa.literal_column("lower(replace(items.serial, ' ', ''))", sa.Text)
 _PHOTO = Prepared(sa.select(photos).where(photos.c.id == sa.bindparam("id")))
 _PERSON = Prepared(sa.select(people).where(people.c.id == sa.bindparam("id")))
 #: So many numbers go into one list of a query.
@@ -68,12 +72,14 @@ class SqlItems:
             raise ValueError("the standing is of another item")
         values = mapping.item_values(item) | mapping.standing_values(standing)
         number = self._work.insert(items, values, clash=_tag_in_use(item.tag))
+        keep_old_tags(self._work, item, _tag_in_use(item.tag))
         self._search.add_item(number, item)
 
     def update(self, item: Item) -> None:
         row = self._row(item.id)
         statement = sa.update(items).where(items.c.id == item.id).values(mapping.item_values(item))
         self._work.change(statement, clash=_tag_in_use(item.tag))
+        keep_old_tags(self._work, item, _tag_in_use(item.tag))
         self._search.change_item(row.number, item)
         SqlInspections(self._work, self._search).recount(mapping.item_of(row), item)
 
@@ -85,18 +91,20 @@ class SqlItems:
         return mapping.item_of(self._row(item_id))
 
     def find_tag(self, tag: str) -> Item | None:
-        row = self._work.first(_TAGGED, {"tag": tag.strip().upper()})
-        return mapping.item_of(row) if row else None
+        wanted = {"tag": tag.strip().upper()}
+        row = self._work.first(_TAGGED, wanted)
+        if row is not None:
+            return mapping.item_of(row)
+        return find_old_tag(self._work, wanted["tag"])
 
     def with_serials(self, serials: Sequence[str]) -> tuple[ItemRow, ...]:
-        bare = sa.func.lower(sa.func.replace(items.c.serial, " ", ""))
         wanted = sorted({"".join(serial.split()) for serial in serials} - {""})
         found = [
             mapping.item_row_of(row)
             for start in range(0, len(wanted), _BATCH)
             for row in self._work.rows(
                 # Both sides go through the same function, so that both mean the same by lower case.
-                sa.select(items).where(bare.in_([sa.func.lower(one) for one in wanted[start : start + _BATCH]]))
+                sa.select(items).where(_SERIAL_KEY.in_([sa.func.lower(one) for one in wanted[start : start + _BATCH]]))
             )
         ]
         return tuple(sorted(found, key=lambda row: row.item.tag))
@@ -128,6 +136,14 @@ class SqlItems:
             statement = statement.where(items.c.next_due >= due_from)
         statement = statement.order_by(items.c.next_due.asc().nulls_last(), items.c.tag).limit(limit)
         return tuple(mapping.item_row_of(row) for row in self._work.rows(statement))
+
+    def age_limits(self) -> tuple[tuple[float | None, float | None], ...]:
+        return aged.age_limits(self._work)
+
+    def maybe_aged(
+        self, cuts: Sequence[AgeCut], *, kinds: Sequence[Kind] = (), sites: Sequence[str] = ()
+    ) -> tuple[ItemRow, ...]:
+        return aged.maybe_aged(self._work, cuts, kinds=kinds, sites=sites)
 
     def due_counts(self, on: date, until: date) -> tuple[tuple[str, int, int, int], ...]:
         """By site; sites with nothing to do are left out."""

@@ -11,7 +11,8 @@ from sqlalchemy.engine import Row
 from inspect_core.domain.errors import NotFound
 from inspect_core.domain.roll import Roll, RollPhoto
 from storage.mapping import photo_of
-from storage.tables import photos, roll_photos, rolls, settings
+from storage.roll_tables import roll_photos, rolls
+from storage.tables import photos, settings
 from storage.work import Work
 
 
@@ -63,6 +64,7 @@ class SqlRolls:
                 "item_id": photo.item_id,
                 "left_out": photo.left_out,
                 "draft_id": photo.draft_id,
+                "camera": photo.camera,
             },
         )
         return True
@@ -113,6 +115,7 @@ def _photo(row: Row[Any]) -> RollPhoto:
         item_id=row.item_id,
         left_out=None if row.left_out is None else bool(row.left_out),
         draft_id=row.draft_id,
+        camera=row.camera,
     )
 
 

@@ -9,20 +9,22 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.types import TypeDecorator
 
-from inspect_core.domain.errors import BadInput
+from inspect_core.domain.errors import BadInput, Conflict
 from storage.derived import refresh
 from storage.inspections import SqlInspections
 from storage.mapping import item_of
 from storage.migrations import HEAD
+from storage.old_tags import keep_old_tags
 from storage.search import SqlSearch
 from storage.tables import inspections, items, metadata, search_docs
 from storage.tallies import TABLES as TALLIES
 from storage.work import Work
 
-#: Worked out from records and made anew (words, tallies, the tree), or secret and passing (PINs, sign-ins).
+#: Worked out from records and made anew (words, tallies, the tree, old tags), or secret and passing (PINs, sign-ins).
 _LEFT_OUT = frozenset(
     {
         search_docs.name,
+        "former_tags",
         *(table.name for table in TALLIES),
         "shared_photos",
         "tree_nodes",
@@ -90,6 +92,7 @@ class SqlRows:
             for row in page:
                 about[row.id] = item_of(row)
                 self._search.add_item(row.number, about[row.id])
+                keep_old_tags(self._work, about[row.id], _torn(about[row.id].tag))
         last = 0
         statement = sa.select(inspections).order_by(inspections.c.number).limit(_PAGE // 2)
         while page := self._work.rows(statement.where(inspections.c.number > last)):
@@ -97,6 +100,10 @@ class SqlRows:
             for inspection in self._inspected.whole(page):
                 self._search.add_inspection(inspection, about[inspection.item_id])
         self._work.derive(refresh)
+
+
+def _torn(tag: str) -> Conflict:
+    return Conflict(f"An old tag of {tag} belongs to another item too.", "Take another archive.")
 
 
 def _plain(value: Any) -> Any:

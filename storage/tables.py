@@ -82,7 +82,10 @@ items = sa.Table(
     sa.Column("packed_length_mm", sa.Float),
     sa.Column("throat_mm", sa.Float),
     sa.Column("maker_max_age_years", sa.Float),
+    sa.Column("maker_max_use_years", sa.Float),
     sa.Column("maker_limits", sa.JSON, nullable=False),
+    sa.Column("lasting_facts", sa.JSON, nullable=False, server_default=sa.text("'{}'")),
+    sa.Column("former_tags", sa.JSON, nullable=False, server_default=sa.text("'[]'")),
     sa.Column("price", sa.Float),
     _text("note"),
     # Where the item stands, in the same row so that lists need neither history nor join.
@@ -102,6 +105,11 @@ items = sa.Table(
     sa.Index(None, "state", "next_due", "tag"),
     sa.Index(None, "site"),
     sa.Index(None, "serial"),
+    # As serial numbers are compared: case and spaces aside.
+    sa.Index("ix_items_serial_key", sa.text("lower(replace(serial, ' ', ''))")),
+    # For gear of some age that nobody has looked at since it grew too old.
+    sa.Index(None, "state", "made_on"),
+    sa.Index(None, "state", "first_used_on"),
 )
 
 photos = sa.Table(
@@ -364,30 +372,6 @@ setup_items = sa.Table(
     sa.Column("setup", _Number, sa.ForeignKey("setups.number"), primary_key=True),
     sa.Column("position", sa.Integer, nullable=False),
     sa.Index(None, "setup"),
-)
-
-rolls = sa.Table(
-    "rolls",
-    metadata,
-    sa.Column("number", _Number, primary_key=True),
-    sa.Column("id", sa.Text, nullable=False, unique=True),
-    sa.Column("begun_at", UtcTime, nullable=False),
-    _text("by"),
-    sa.Column("done", sa.Boolean, nullable=False),
-)
-
-roll_photos = sa.Table(
-    "roll_photos",
-    metadata,
-    sa.Column("roll", _Number, sa.ForeignKey("rolls.number"), primary_key=True, autoincrement=False),
-    sa.Column("photo_id", sa.Text, sa.ForeignKey("photos.id"), primary_key=True),
-    sa.Column("position", sa.Integer, nullable=False),
-    _text("name"),
-    *(sa.Column(name, sa.JSON, nullable=False) for name in ("tags", "codes")),
-    sa.Column("item_id", sa.Text),
-    sa.Column("left_out", sa.Boolean),
-    sa.Column("draft_id", sa.Text),
-    sa.Index(None, "photo_id"),
 )
 
 #: What the store itself remembers, by name: where its calendar file lies, which messages were sent.

@@ -185,12 +185,28 @@ def maker_key(text: str) -> str:
     return "".join(text.split()).casefold()
 
 
+#: Facts of the rule vocabulary that stay as they are for as long as the gear lasts.
+LASTING = (
+    "absorber class",
+    "aluminium fittings",
+    "rope construction",
+    "wire rope construction",
+    "wire rope core",
+)
+_ABOVE_ZERO = (
+    *("webbing_width_mm", "rope_diameter_mm", "packed_length_mm", "throat_mm"),
+    *("maker_max_age_years", "maker_max_use_years"),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Item:
     """One piece of gear with its own tag.
 
     Lengths in millimetres. None means not known, never zero. `maker_limits` are the maker's own limits for this
     model, measure name to number (see the rule vocabulary), entered with the item because they bind before ours.
+    `lasting_facts`: facts of the rule vocabulary that belong to the gear and not to one look at it (LASTING), where
+    they are known. `former_tags`: tags that it carried before, oldest first; its old labels still lead to it.
     """
 
     id: str
@@ -215,9 +231,12 @@ class Item:
     maker_limits: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     price: float | None = None
     note: str = ""
+    maker_max_use_years: float | None = None
+    lasting_facts: Mapping[str, str | bool] = field(default_factory=lambda: MappingProxyType({}))
+    former_tags: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        for name in ("webbing_width_mm", "rope_diameter_mm", "packed_length_mm", "throat_mm", "maker_max_age_years"):
+        for name in _ABOVE_ZERO:
             value = getattr(self, name)
             if value is not None and not 0 < value < 1e6:
                 words = name.replace("_", " ")
@@ -230,3 +249,6 @@ class Item:
             raise BadInput("The first use lies before the day of making.", "Check both dates on the maker's label.")
         if self.price is not None and self.price < 0:
             raise BadInput("The price is below zero.", "Leave it empty when it is not known.")
+        strays = sorted(set(self.lasting_facts) - set(LASTING))
+        if strays:
+            raise BadInput(f"“{strays[0][:60]}” does not last as long as the gear.", f"Use only: {', '.join(LASTING)}.")

@@ -29,6 +29,7 @@ class RollPhoto:
     item_id: where a person moved it, which goes before anything read.
     left_out: a person took it out; None where nobody said.
     draft_id: the unfinished inspection that it was put into.
+    camera: what the file says of the camera, "" where it says nothing; one roll is one phone's.
     """
 
     photo_id: str
@@ -40,3 +41,4 @@ class RollPhoto:
     item_id: str | None = None
     left_out: bool | None = None
     draft_id: str | None = None
+    camera: str = ""

@@ -8,7 +8,7 @@ from typing import Any
 
 from inspect_core.domain.custody import Standing
 from inspect_core.domain.decision import Answer, Case, CaseMark, Decision, FactValue
-from inspect_core.domain.gear import Component, Fibre, Item, Kind
+from inspect_core.domain.gear import LASTING, Component, Fibre, Item, Kind
 from inspect_core.domain.marks import Category, Reading
 from inspect_core.domain.measures import MEASURES, Unit, measure_named
 from inspect_core.rules.model import MAKER_LIMIT, FactSpec, FactType, RuleSet
@@ -37,7 +37,8 @@ _BELOW_ZERO = ("pack length increase", "throat increase", "diameter loss", "expo
 #: Facts that a case of an inspection gets without anybody stating them; beside these the maker's limits.
 _FOLLOWING = frozenset(
     {
-        *("fibre", "made on", "first used on", "maker's age limit", "last periodic inspection", "next due"),
+        *("fibre", "made on", "first used on", "maker's age limit", "maker's service life"),
+        *("last periodic inspection", "next due", *LASTING),
         *("standard mark present", "webbing width", "rope diameter", "accepted rope smallest"),
         *("accepted rope largest", "packed length", "throat", "inspection type"),
     }
@@ -95,6 +96,7 @@ def registered_facts(item: Item, last_periodic: date | None = None) -> dict[str,
         "made on": item.made_on,
         "first used on": item.first_used_on,
         "maker's age limit": item.maker_max_age_years,
+        "maker's service life": item.maker_max_use_years,
         "last periodic inspection": last_periodic,
         "standard mark present": True if item.standards else None,
         "webbing width": item.webbing_width_mm,
@@ -103,6 +105,7 @@ def registered_facts(item: Item, last_periodic: date | None = None) -> dict[str,
         "accepted rope largest": item.rope_range_mm[1] if item.rope_range_mm else None,
         "packed length": item.packed_length_mm,
         "throat": item.throat_mm,
+        **item.lasting_facts,
     }
     facts = {name: value for name, value in known.items() if value is not None}
     facts.update({f"{MAKER_LIMIT}{measure}": limit for measure, limit in sorted(item.maker_limits.items())})

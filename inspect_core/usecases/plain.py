@@ -49,6 +49,10 @@ def item_plain(item: Item) -> dict[str, Any]:
         "maker_limits": dict(item.maker_limits),
         "price": item.price,
         "note": item.note,
+        # Left out where there is nothing: entries written before these existed have no such keys.
+        **({"maker_max_use_years": item.maker_max_use_years} if item.maker_max_use_years is not None else {}),
+        **({"lasting_facts": dict(item.lasting_facts)} if item.lasting_facts else {}),
+        **({"former_tags": list(item.former_tags)} if item.former_tags else {}),
     }
 
 

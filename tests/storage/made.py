@@ -19,7 +19,7 @@ from inspect_core.domain.decision import (
     Outcome,
     RulesStamp,
 )
-from inspect_core.domain.gear import Component, Fibre, Item, Kind
+from inspect_core.domain.gear import LASTING, Component, Fibre, Item, Kind
 from inspect_core.domain.geometry import Point, Shape, ShapeType
 from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
@@ -178,6 +178,9 @@ def items(draw: st.DrawFn) -> Item:
         maker_limits=draw(st.dictionaries(_words, _numbers, max_size=3)),
         price=draw(st.none() | st.floats(0, 1e9)),
         note=draw(_words),
+        maker_max_use_years=draw(st.none() | _positive),
+        lasting_facts=draw(st.dictionaries(st.sampled_from(LASTING), _words | st.booleans(), max_size=3)),
+        former_tags=tuple(draw(st.lists(st.from_regex(r"[A-Z0-9]{1,8}", fullmatch=True), max_size=2, unique=True))),
     )
 
 

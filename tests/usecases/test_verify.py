@@ -36,6 +36,7 @@ NO_RECORD = {
     "mark_tallies": "counts, worked out from records",
     "mark_items": "counts, worked out from records",
     "shared_photos": "worked out from records",
+    "former_tags": "worked out from the items' own column, without which it counts for nothing",
     "saved_searches": "a convenience; it decides nothing",
     "credentials": "secrets; the ledger says when one was set",
     "sign_ins": "they pass",
