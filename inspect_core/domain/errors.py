@@ -47,9 +47,15 @@ class StoreFault(BartackError):
 class BadRules(BartackError):
     """Rule files that cannot be trusted. `faults` lists every one, each as "file: key: what is wrong"."""
 
+    #: So many are spelled out; a file of another kind can have any number.
+    MOST_TOLD = 200
+
     def __init__(self, faults: tuple[str, ...]) -> None:
+        lines = [f"  {fault[:400]}" for fault in faults[: self.MOST_TOLD]]
+        if len(faults) > self.MOST_TOLD:
+            lines.append(f"  and {len(faults) - self.MOST_TOLD} more")
         super().__init__(
-            "The rule files have faults:\n" + "\n".join(f"  {fault}" for fault in faults),
+            "The rule files have faults:\n" + "\n".join(lines),
             "Mend each line named above; nothing is decided until all are mended.",
         )
         self.faults = faults

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
@@ -16,13 +15,14 @@ from typing import TypeVar
 import rfc8785
 
 from inspect_core.domain.errors import BadRules
+from inspect_core.domain.toml_text import read_toml
 from inspect_core.rules.checking import rule_faults, set_faults
 from inspect_core.rules.model import FactSpec, Profile, Rule, RuleSet, Source
 from inspect_core.rules.reading import read_fact, read_profile, read_rule, read_source
 from inspect_core.rules.table import Table
 
 _T = TypeVar("_T", Source, FactSpec, Profile)
-_MOST_BYTES = 1_000_000  # a rule file larger than this is no rule file
+_MOST_BYTES = 300_000  # the largest of ours has 14 kB
 
 
 def load_rules(folder: Path | None = None) -> RuleSet:
@@ -110,10 +110,10 @@ def _read_file(file: Traversable, faults: list[str]) -> Table | None:
         faults.append(f"{file.name}: file: is larger than {_MOST_BYTES} bytes")
         return None
     try:
-        return Table(file.name, "", tomllib.loads(data.decode("utf-8")), faults)
+        return Table(file.name, "", read_toml(data.decode("utf-8")), faults)
     except UnicodeDecodeError:
         faults.append(f"{file.name}: file: is not UTF-8 text")
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:
         faults.append(f"{file.name}: file: is no valid TOML; {error}")
     return None
 

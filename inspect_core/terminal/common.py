@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 #: A case or a check file larger than this is no such file.
 MOST_BYTES = 5_000_000
+#: No file that a command reads whole is larger; a device or a pipe could go on for ever.
+MOST_READ = 64 * 1024 * 1024
 PIN_VARIABLE = "BARTACK_PIN"
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
@@ -81,16 +83,21 @@ class Session:
 
 
 def read_bytes(path: str) -> bytes:
-    """A file's bytes, or standard input for "-". Raises BadInput."""
+    """A file's bytes, or standard input for "-". Raises BadInput where it cannot be read or never ends."""
     try:
         if path == "-":
-            return sys.stdin.buffer.read(MOST_BYTES + 1)
-        return Path(path).read_bytes()
-    except OSError as fault:
-        reason = fault.strerror or "unreadable"
+            data = sys.stdin.buffer.read(MOST_READ + 1)
+        else:
+            with Path(path).open("rb") as file:
+                data = file.read(MOST_READ + 1)
+    except (OSError, ValueError) as fault:
+        reason = getattr(fault, "strerror", None) or "unreadable"
         raise BadInput(
             f"“{path}” cannot be read: {reason.lower()}.", "Check the path, or give - for standard input."
         ) from None
+    if len(data) > MOST_READ:
+        raise BadInput(f"“{path}” is larger than {MOST_READ // 2**20} MB.", "Give a smaller file.")
+    return data
 
 
 def read_json(path: str) -> Any:
@@ -106,6 +113,8 @@ def read_json(path: str) -> Any:
         raise BadInput(
             f"The file is not JSON: {fault.msg} in line {fault.lineno}, column {fault.colno}.", "Mend that place."
         ) from None
+    except ValueError:  # a whole number of thousands of digits
+        raise BadInput("The file holds a number of great length.", "Leave out what was not measured.") from None
     except RecursionError:
         raise BadInput("The file is nested too deeply to be a case.", "Give one case as the help shows.") from None
 

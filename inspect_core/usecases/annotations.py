@@ -24,6 +24,9 @@ CONTEXT = "http://www.w3.org/ns/anno.jsonld"
 _SVG = "http://www.w3.org/2000/svg"
 _PHOTO = "urn:sha256:"
 _MOST_SVG = 200_000
+#: A mark has a few readings; a longer text is none.
+_MOST_READINGS = 50_000
+_FAULTS = (LookupError, TypeError, ValueError, AttributeError, StopIteration, ElementTree.ParseError)
 _ELEMENTS = {
     ShapeType.LINE: "line",
     ShapeType.POLYLINE: "polyline",
@@ -60,7 +63,10 @@ def mark_from(data: Mapping[str, Any]) -> Mark:
         source, selector = str(target["source"]), target["selector"]
         bodies = {str(body["purpose"]): body["value"] for body in data["body"]}
         identity = str(data["id"]).removeprefix("urn:bartack:mark:")
-        readings = json.loads(bodies.get("describing", "[]"))
+        said = bodies.get("describing", "[]")
+        if len(said) > _MOST_READINGS:
+            raise BadInput("The readings of an annotation are too long.", "Export the marks again.")
+        readings = json.loads(said)
         return Mark(
             id=identity,
             photo_id=source.removeprefix(_PHOTO),
@@ -76,7 +82,7 @@ def mark_from(data: Mapping[str, Any]) -> Mark:
         )
     except BadInput:
         raise
-    except (LookupError, TypeError, ValueError, AttributeError, StopIteration, ElementTree.ParseError) as fault:
+    except (*_FAULTS, RecursionError) as fault:
         raise BadInput(
             f"This annotation is none that Bartack can read: {type(fault).__name__} at {fault}.",
             "Export the marks again; each needs its category, its component, its photo and its shape.",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import smtplib
 import ssl
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from email.message import EmailMessage
@@ -14,6 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from inspect_core.domain.errors import BadInput, StoreFault
+from inspect_core.domain.toml_text import read_toml
 
 PASSWORD_VARIABLE = "BARTACK_MAIL_PASSWORD"  # noqa: S105 - the name of a variable
 _VARIABLES = ("host", "port", "security", "user", "sender", "to")
@@ -118,8 +118,8 @@ def _from_file(text: str | None) -> dict[str, Any]:
     if not text:
         return {}
     try:
-        part = tomllib.loads(text).get("mail", {})
-    except tomllib.TOMLDecodeError as fault:
+        part = read_toml(text).get("mail", {})
+    except ValueError as fault:
         raise BadInput(f"The settings file is no proper TOML: {fault}.", "Mend that line.") from None
     if not isinstance(part, dict):
         raise _wrong("The part [mail] must hold names with values.")
