@@ -12,19 +12,23 @@ from typing import Any
 
 import platformdirs
 
-from inspect_core.domain.errors import StoreFault
+from inspect_core.domain.errors import BadInput, StoreFault
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
 from inspect_core.ports import PhotoStore
+from inspect_core.ports_jobs import JobRunner
 from inspect_core.rules.loader import load_rules
 from inspect_core.usecases.account import seal
 from inspect_core.usecases.due_calendar import CalendarKeeper
 from inspect_core.usecases.due_watch import tell_of_due
+from inspect_core.usecases.job_threads import JobThread
+from inspect_core.usecases.job_work import do_job
+from inspect_core.usecases.jobs import take_up
 from inspect_core.usecases.labels import label_reader
 from inspect_core.usecases.mail import mailer_for
 from inspect_core.usecases.services import Services
 
-__all__ = ["default_store", "load_rules", "open_services"]
+__all__ = ["default_store", "load_rules", "open_services", "work"]
 
 #: What a person may set for a store, beside its records.
 SETTINGS_FILE = "settings.toml"
@@ -55,6 +59,8 @@ def open_services(store: str | None = None) -> Services:
     from storage.address import read_address
     from storage.engine import open_engine
     from storage.hashed_secrets import Argon2Secrets
+    from storage.job_files import JobFilesOnDisk
+    from storage.jobs import Queue
     from storage.migrations import upgrade
     from storage.photos_on_disk import PhotosOnDisk
     from storage.scrub import scrub
@@ -75,13 +81,21 @@ def open_services(store: str | None = None) -> Services:
         on_disk.clear_leftovers()
     signer = KeyFile(Path(os.environ.get("BARTACK_SIGNING_KEY") or folder / KEY_NAME))
     clock = SystemClock()
-    units = unit_of_work_factory(engine, lambda unit: seal(unit, signer))
+    queue: Queue | None = None
+    runner: JobRunner = JobThread()
+    if address.on_server:
+        from storage.job_queue import JobQueue, QueueRunner
+
+        queue, runner = JobQueue(address.database), QueueRunner()
+        queue.prepare(engine)
+    units = unit_of_work_factory(engine, lambda unit: seal(unit, signer), queue)
     keeper = CalendarKeeper(units, clock)
     atexit.register(keeper.flush)
 
     def close() -> None:
         keeper.flush()
         atexit.unregister(keeper.flush)
+        runner.close()
         engine.dispose()
 
     return Services(
@@ -97,7 +111,30 @@ def open_services(store: str | None = None) -> Services:
         close=close,
         label_reader=label_reader(),
         mailer=mailer_for(_text_of(folder / SETTINGS_FILE), os.environ),
+        jobs=runner,
+        job_files=JobFilesOnDisk(folder / "jobs"),
     )
+
+
+def work(store: str | None, *, wait: bool = True) -> None:
+    """Take jobs from the queue of the store on a server and do them, until a signal ends the program; with `wait` False
+    until none is left. Raises BadInput where the store has no queue, StoreFault where the server is gone."""
+    from storage.address import read_address
+    from storage.job_queue import JobQueue
+
+    address = read_address(store or str(default_store()), default_store())
+    if not address.on_server:
+        raise BadInput(
+            "A store in a folder has no queue: the program that shows its screens does its jobs.",
+            "Start a worker for a store on a server only.",
+        )
+    services = open_services(store)
+    try:
+        JobQueue(address.database).work(
+            lambda job_id, closing: do_job(job_id, services, closing=closing), lambda: take_up(services), wait=wait
+        )
+    finally:
+        services.close()
 
 
 def watched(services: Services, address: str) -> Services:

@@ -22,6 +22,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
 from inspect_core.domain.setup import SetupRecord
 from inspect_core.ports_account import RecordReader, Rows, TreeRepository
+from inspect_core.ports_jobs import JobRepository
 from inspect_core.ports_looking import LifeReader, SavedSearchRepository
 from inspect_core.ports_outside import RollRepository, SettingsRepository
 from inspect_core.ports_people import KitRepository, SignInRepository
@@ -371,6 +372,7 @@ class UnitOfWork(Protocol):
     drafts: DraftRepository
     setups: SetupRepository
     rolls: RollRepository
+    jobs: JobRepository
     settings: SettingsRepository
     second_readings: SecondReadingRepository
     ledger: LedgerRepository

@@ -33,6 +33,11 @@ class StoreAddress:
     photos: str | None
     told: str
 
+    @property
+    def on_server(self) -> bool:
+        """Whether the database is on a server, which several programs use at once."""
+        return self.database.startswith("postgresql")
+
 
 def read_address(store: str, default_folder: Path) -> StoreAddress:
     """The parts of a store's address. `default_folder`: where folders of stores on servers lie that name none.

@@ -10,10 +10,11 @@ from typing import Self
 from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
-from inspect_core import ports, ports_account, ports_looking, ports_outside, ports_people, ports_trends
+from inspect_core import ports, ports_account, ports_jobs, ports_looking, ports_outside, ports_people, ports_trends
 from storage.engine import WRITES
 from storage.faults import database_faults
 from storage.inspections import SqlInspections
+from storage.jobs import Queue, SqlJobs
 from storage.kits import SqlKits
 from storage.lives import SqlLives
 from storage.queries import SqlReviews
@@ -51,6 +52,7 @@ class SqlUnitOfWork:
     drafts: ports.DraftRepository
     setups: ports.SetupRepository
     rolls: ports_outside.RollRepository
+    jobs: ports_jobs.JobRepository
     settings: ports_outside.SettingsRepository
     second_readings: ports_trends.SecondReadingRepository
     ledger: ports.LedgerRepository
@@ -63,11 +65,17 @@ class SqlUnitOfWork:
     reviews: ports.Reviews
 
     def __init__(
-        self, engine: Engine, *, write: bool = False, before_commit: Callable[[ports.UnitOfWork], object] | None = None
+        self,
+        engine: Engine,
+        *,
+        write: bool = False,
+        before_commit: Callable[[ports.UnitOfWork], object] | None = None,
+        queue: Queue | None = None,
     ) -> None:
         self._engine = engine
         self._write = write
         self._before_commit = before_commit
+        self._queue = queue
         self._connection: Connection | None = None
         self._work: Work | None = None
 
@@ -104,6 +112,7 @@ class SqlUnitOfWork:
         self.setups = SqlSetups(work)
         self.second_readings = SqlSecondReadings(work)
         self.rolls = SqlRolls(work)
+        self.jobs = SqlJobs(work, self._queue)
         self.settings = SqlSettings(work)
         self.ledger = SqlLedger(work)
         self.tree = SqlTree(work)
@@ -156,11 +165,12 @@ def _held() -> set[Engine]:
 
 
 def unit_of_work_factory(
-    engine: Engine, before_commit: Callable[[ports.UnitOfWork], object] | None = None
+    engine: Engine, before_commit: Callable[[ports.UnitOfWork], object] | None = None, queue: Queue | None = None
 ) -> ports.UnitOfWorkFactory:
-    """Opens units of work on the engine. `before_commit` is the last to write into each one that is committed."""
+    """Opens units of work on the engine. `before_commit` is the last to write into each one that is committed; `queue`:
+    where jobs are put for other processes to take."""
 
     def open_unit(*, write: bool = False) -> ports.UnitOfWork:
-        return SqlUnitOfWork(engine, write=write, before_commit=before_commit)
+        return SqlUnitOfWork(engine, write=write, before_commit=before_commit, queue=queue)
 
     return open_unit

@@ -56,6 +56,7 @@ class Action(StrEnum):
     RESTORE = "restore an archive"
     SIGN_LEDGER = "sign the ledger"
     SEND_MAIL = "send mail"
+    WEIGH_PAST = "weigh the past by other rules"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +108,7 @@ PERMISSIONS: Mapping[Action, Permission] = MappingProxyType(
         Action.RESTORE: Permission(_ADMINISTRATOR),
         Action.SIGN_LEDGER: Permission(_OFFICE),
         Action.SEND_MAIL: Permission(_OFFICE),
+        Action.WEIGH_PAST: Permission(_KEEPERS),
     }
 )
 

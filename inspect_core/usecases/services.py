@@ -11,8 +11,10 @@ from datetime import date, datetime
 from typing import Any, Protocol
 
 from inspect_core.domain.credentials import Actor
+from inspect_core.domain.jobs import Granted
 from inspect_core.ports import Clock, PhotoStore, UnitOfWorkFactory
 from inspect_core.ports_account import Signer
+from inspect_core.ports_jobs import JobFiles, JobRunner
 from inspect_core.ports_outside import LabelReader, Mailer
 from inspect_core.ports_people import SecretHasher
 from inspect_core.rules.model import RuleSet
@@ -49,7 +51,9 @@ class Services:
     `hasher` turns PINs into hashes (None: no sign-in). `must_sign_in`: the server signs people in, so that the site is
     locked even where nobody has a PIN. `actor`: who is signed in, of one session only; see `usecases.acting`.
     `scrub` wipes what the store's files keep of values that were replaced. `timed` surrounds the drawing of a screen
-    where somebody watches how the program fares."""
+    where somebody watches how the program fares.
+    `jobs` does what is asked for aside, `job_files` keeps the files that go with it; `granted`: what whoever asked for
+    the job at hand was allowed, set by nothing but `usecases.job_work`."""
 
     unit_of_work: UnitOfWorkFactory
     photos: PhotoStore
@@ -68,6 +72,9 @@ class Services:
     mailer: Mailer | None = None
     label_reader: LabelReader | None = None
     timed: Callable[[str], AbstractContextManager[None]] = _untimed
+    jobs: JobRunner | None = None
+    job_files: JobFiles | None = None
+    granted: Granted | None = None
 
     def today(self) -> date:
         """The date at the clock's own place."""

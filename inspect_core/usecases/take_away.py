@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+from inspect_core.domain.errors import BadInput
 from inspect_core.usecases.archive import archive
 from inspect_core.usecases.export import Export, export
 from inspect_core.usecases.heads import head_plain, newest_head
@@ -25,6 +26,15 @@ def photo_bytes(services: Services) -> int:
             after = page[-1].key
             total += sum(one.record.size for one in page if one.record is not None)
     return total
+
+
+def check_size(services: Services) -> None:
+    """Nothing, or a refusal where the photos of this site are too many to be fetched by a browser."""
+    if photo_bytes(services) > MOST_BYTES:
+        raise BadInput(
+            "The photos of this site are too many for a download.",
+            "Use “bartack export” or “bartack archive” on the site's computer.",
+        )
 
 
 def export_zip(wanted: Export, by: str, services: Services) -> bytes:

@@ -47,6 +47,7 @@ EXPECTED = {
     "restore an archive": {A},
     "sign the ledger": {M, A},
     "send mail": {M, A},
+    "weigh the past by other rules": {C, M, A},
 }
 
 
