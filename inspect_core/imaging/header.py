@@ -18,6 +18,7 @@ import pi_heif
 from PIL import Image, UnidentifiedImageError
 
 from inspect_core.domain.errors import BadPhoto
+from inspect_core.imaging.bulk import check_jpeg, check_png
 
 #: Largest file accepted, in bytes (30 MiB, the upload limit of the screens).
 MOST_BYTES = 30 * 1024 * 1024
@@ -169,6 +170,10 @@ def _pillow_header(data: bytes, media_type: str) -> Header:
         if media_type == WEBP:
             # Pillow's opener already reserves the whole canvas of a WebP.
             _check_size(*_webp_size(data))
+        elif media_type == JPEG:
+            check_jpeg(data)
+        else:
+            check_png(data)
         with warnings.catch_warnings():
             # Pillow's own size warning starts above our limit, which is checked and explained by the caller.
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
