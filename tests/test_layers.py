@@ -19,11 +19,13 @@ MIDDLE = {
     "inspect_core.ledger",
     "inspect_core.deciding",
     "inspect_core.reports",
+    "inspect_core.languages",
     *PORTS,
 }
 #: Package → what it may import of ours, besides itself.
 MAY_IMPORT = {
     "inspect_core.domain": set(),
+    "inspect_core.languages": set(),
     "inspect_core.rules": DOMAIN,
     "inspect_core.imaging": DOMAIN,
     "inspect_core.rigging": DOMAIN,
@@ -32,7 +34,7 @@ MAY_IMPORT = {
     "inspect_core.deciding": DOMAIN | {"inspect_core.rules.model", "inspect_core.rules.intervals"},
     **dict.fromkeys(PORTS, DOMAIN | PORTS),
     "inspect_core.watch": DOMAIN | PORTS,
-    "inspect_core.reports": DOMAIN | {"inspect_core.trends", "inspect_core.imaging.draw"},
+    "inspect_core.reports": DOMAIN | {"inspect_core.languages", "inspect_core.trends", "inspect_core.imaging.draw"},
     "inspect_core.usecases": MIDDLE,
     "storage": DOMAIN | PORTS,
     "inspect_core.bootstrap": DOMAIN
@@ -41,12 +43,13 @@ MAY_IMPORT = {
     "inspect_core.screens": {
         "inspect_core.usecases",
         "inspect_core.domain",
+        "inspect_core.languages",
         "inspect_core.reports",
         "inspect_core.imaging",
         "inspect_core.rigging",
         "inspect_core.trends",
     },
-    "inspect_core.terminal": DOMAIN | {"inspect_core.bootstrap", "inspect_core.usecases"},
+    "inspect_core.terminal": DOMAIN | {"inspect_core.bootstrap", "inspect_core.languages", "inspect_core.usecases"},
     "streamlit_app": {"inspect_core.bootstrap", "inspect_core.usecases", "inspect_core.screens"},
     "sample_images": DOMAIN,
 }

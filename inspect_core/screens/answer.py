@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.custody import Move, Standing, State
 from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.inspection import Inspection, InspectionType
@@ -11,6 +9,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.marking import forget_saved_marks
 from inspect_core.screens.parts import findings, items, moves, papers, pictures, sign
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.screens.words.next_steps import NEXT_STEPS
 from inspect_core.usecases import review

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import items, papers, tag_box, who
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.next_steps import NEXT_STEPS
 from inspect_core.screens.work import flow
 from inspect_core.screens.work.session import open_work

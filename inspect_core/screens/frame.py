@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, NoReturn
 
-import streamlit as st
-
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import review, sign_in
 from inspect_core.usecases.services import Services
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.custody import State
 from inspect_core.domain.life import Wanted
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import compare, custody, documents, entries, filters, readings, timeline
 from inspect_core.screens.parts import items, moves, papers, setups, sign, tag_box
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import kits, life
 from inspect_core.usecases.life import LifeView
 

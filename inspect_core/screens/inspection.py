@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import streamlit as st
-
 from inspect_core.domain.custody import State
 from inspect_core.domain.gear import Component
 from inspect_core.domain.inspection import Inspection, InspectionType
@@ -15,6 +13,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.measuring import over_time
 from inspect_core.screens.parts import items, pictures, tag_box, who
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS, components_first
 from inspect_core.screens.words.next_steps import NEXT_STEPS
 from inspect_core.screens.work import flow

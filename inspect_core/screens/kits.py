@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.access import Action, may
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.kits import KitMove
@@ -12,6 +10,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import falls, items, who
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import kits, review
 from inspect_core.usecases.kits import ChangeKit, KitPast, KitView
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-import streamlit as st
-
 from inspect_core.domain.access import Action, may
 from inspect_core.domain.credentials import Lasting
 from inspect_core.domain.errors import BartackError
@@ -16,6 +14,7 @@ from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.measuring import card
 from inspect_core.screens.parts import pin, who
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import privacy, review, site_settings
 from inspect_core.usecases import sign_in as use
 from inspect_core.usecases.register import add_person

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.access import Action, may
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person
@@ -12,6 +10,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import who
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import take_away
 from inspect_core.usecases.export import Export
 from inspect_core.usecases.heads import key_of, newest_head

@@ -8,8 +8,6 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.access import Action, may
 from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BartackError
@@ -18,6 +16,7 @@ from inspect_core.domain.people import Person
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import items, label_box, papers, who
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import register, review
 
 #: Field → words, hint. Lengths in millimetres.

@@ -6,8 +6,6 @@ import hashlib
 from collections.abc import Mapping
 from types import MappingProxyType
 
-import streamlit as st
-
 from inspect_core.domain.access import Action, require
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person
@@ -15,6 +13,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import who
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import import_register as importing
 from inspect_core.usecases.import_columns import BY_NAME, FIELDS, Column, guess_columns, matched
 from inspect_core.usecases.import_register import Preview

@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.people import Person
@@ -16,6 +14,7 @@ from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures, who
 from inspect_core.screens.parts.errors import show_error, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import roll as rolls
 from inspect_core.usecases.drafts import find_draft

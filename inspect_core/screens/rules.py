@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.decision import Basis
 from inspect_core.domain.gear import Kind
 from inspect_core.domain.marks import Category
@@ -13,6 +11,7 @@ from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts.findings import BASIS_WORDS
+from inspect_core.screens.speaking import st
 
 _PAGE = 25
 

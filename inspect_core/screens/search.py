@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inspect_core.domain.custody import State
@@ -19,6 +18,7 @@ from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import saved
 from inspect_core.screens.parts import items
 from inspect_core.screens.parts.sign import PAST_HEADLINES
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import search
 

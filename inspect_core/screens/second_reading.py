@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.access import Action, may
 from inspect_core.domain.errors import BartackError, Conflict, NotAllowed
 from inspect_core.domain.gear import Kind
@@ -15,6 +13,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures, who
 from inspect_core.screens.parts.errors import show_error, tell_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.second_reading import ReadingList, RecordReading, photos_to_read, record_second_reading
 
 _WORDS = {SOUND: "Nothing wrong", CANNOT_TELL: "Cannot tell from this photo"}

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput
 from inspect_core.rigging.figures import PROFILES
 from inspect_core.screens import state
@@ -17,6 +15,7 @@ from inspect_core.screens.parts import errors
 from inspect_core.screens.rigging import conclude, direction, fields, forms, guardrail, kit, recorded, roof
 from inspect_core.screens.rigging.bench import Bench, leave, open_bench
 from inspect_core.screens.rigging.words import CHECKS, PROFILE_WORDS, UNIT_SYSTEMS
+from inspect_core.screens.speaking import st
 
 _ENTER, _ANSWER = 0, 1
 #: Each step begins at its top, as in an inspection.

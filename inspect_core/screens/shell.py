@@ -7,12 +7,11 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.screens import sign_in
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import cautions, errors, fold, who
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.services import Services
 
 _STYLE = Path(__file__).with_name("style.css")

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.credentials import LEAST_DIGITS, LEAST_LETTERS
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pin
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import openid, review
 from inspect_core.usecases import sign_in as use
 from inspect_core.usecases.services import Services

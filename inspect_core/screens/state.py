@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-import streamlit as st
+from inspect_core.screens.speaking import st
 
 _PERSON = "person"
 _SIGN_IN = "sign-in"

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-import streamlit as st
-
 from inspect_core.domain.custody import State
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.palette import STATE_SIGNS
@@ -13,6 +11,7 @@ from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state, welcome
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import items, sign, tag_box, who
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases.drafts import unfinished
 from inspect_core.usecases.due import NO_SITE, Glance, due_work, glance, sheets_of

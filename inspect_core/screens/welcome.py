@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.screens import sign_in, state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts.cautions import SENTENCES
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import demo, review
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.gear import Component, Item
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.measuring import over_time
 from inspect_core.screens.parts import pictures
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import life
 
 _ANY = "Any photo"

@@ -6,14 +6,13 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from types import MappingProxyType
 
-import streamlit as st
-
 from inspect_core.domain.custody import State
 from inspect_core.domain.gear import Item
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking.entries import MOVE_WORDS
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import kits, life
 from inspect_core.usecases.life import Span
 

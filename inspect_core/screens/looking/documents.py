@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.life import Look, Wanted
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import papers, setups, sign
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import life
 from inspect_core.usecases.life import LifeView

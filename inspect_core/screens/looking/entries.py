@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-import streamlit as st
-
 from inspect_core.domain.custody import CustodyEvent, Move
 from inspect_core.domain.life import Look
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import details, findings, pictures, sign
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases.life import PAGE, LifeView
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inspect_core.domain.gear import Component
@@ -12,6 +11,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.life import LifeFigures, Wanted
 from inspect_core.domain.marks import Category
 from inspect_core.screens import state
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 
 

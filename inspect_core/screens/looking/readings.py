@@ -5,13 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.gear import Item
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import filters
 from inspect_core.screens.measuring import trend_line
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import life
 from inspect_core.usecases.life import Series
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person
 from inspect_core.domain.saved_search import LONGEST_NAME, SavedSearch
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import who
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.saved_searches import SaveSearch, delete_search, may_change, save_search, saved_searches
 from inspect_core.usecases.search import Query, query_of
 from inspect_core.usecases.services import Services

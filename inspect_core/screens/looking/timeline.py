@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from itertools import groupby
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Item
 from inspect_core.domain.life import LifeFigures, Pictured
@@ -15,6 +13,7 @@ from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import filters
 from inspect_core.screens.parts import pictures, sign
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import life
 

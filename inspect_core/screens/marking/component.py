@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import ShapeType
@@ -15,6 +13,7 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.palette import STROKES
 from inspect_core.screens.marking import assets
 from inspect_core.screens.marking.payload import DrawnMark, payload_rev, payload_unplaced, validate_payload
+from inspect_core.screens.speaking import st
 
 _MARKING = st.components.v2.component("bartack_marking", js=assets.script(), css=assets.style())
 _READINGS = st.components.v2.component("bartack_readings", js=assets.readings_script())

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import PurePosixPath
 
-import streamlit as st
 from streamlit import runtime
 from streamlit.runtime.media_file_manager import MediaFileManager
 
 from inspect_core.domain.errors import BadInput
+from inspect_core.screens.speaking import st
 
 _IMAGE_TYPES = frozenset({"image/jpeg", "image/png", "image/webp"})
 

@@ -6,9 +6,8 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.gear import Item
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.measure import measure_photo
 from inspect_core.usecases.measured import Sides, measure_task, sides_of_seam

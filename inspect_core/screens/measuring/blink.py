@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from importlib.resources import files
 
-import streamlit as st
-
 from inspect_core.screens.marking import media_url
+from inspect_core.screens.speaking import st
 
 _BLINK = st.components.v2.component("bartack_blink", js=files(__package__).joinpath("blink.js").read_text("utf-8"))
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.screens import state
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.measure import card_pdf
 
 CHECK = (

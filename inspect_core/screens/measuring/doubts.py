@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.imaging.honesty import Doubt, DoubtKind
 from inspect_core.screens.frame import plain
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases import doubts
 from inspect_core.usecases.services import Services

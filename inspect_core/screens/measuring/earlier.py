@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.marks import Mark
 from inspect_core.domain.photos import Photo
@@ -14,6 +12,7 @@ from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
 from inspect_core.screens.measuring import over_time
 from inspect_core.screens.measuring.aids import aid_of, outline_of, set_aid
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases import review
 from inspect_core.usecases.compare import Overlay, transferred

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-import streamlit as st
 from streamlit.errors import StreamlitAPIException
 
 from inspect_core.domain.gear import Component
@@ -14,6 +13,7 @@ from inspect_core.domain.photos import Photo
 from inspect_core.screens import state
 from inspect_core.screens.marking import Purpose, mark_photo, media_url
 from inspect_core.screens.parts import pictures
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.session import Work
 
 Keep = Callable[[list[dict[str, Any]], int], None]

@@ -6,8 +6,6 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Component, components_of
 from inspect_core.domain.geometry import Shape, ShapeType
@@ -17,6 +15,7 @@ from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import Purpose
 from inspect_core.screens.measuring import helper
 from inspect_core.screens.measuring.aids import aid_of, set_aid
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.body import with_defect
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases import hints

@@ -6,8 +6,6 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.life import SeenPhoto
@@ -18,6 +16,7 @@ from inspect_core.screens.frame import plain
 from inspect_core.screens.measuring import blink
 from inspect_core.screens.measuring.aids import aid_of, outline_of
 from inspect_core.screens.parts import pictures
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.body import marks_of
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.compare import Overlay, both, faded, grown, overlay, wiped

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.gear import components_of
 from inspect_core.domain.geometry import ShapeType
 from inspect_core.domain.photos import Photo
@@ -12,6 +10,7 @@ from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import Purpose
 from inspect_core.screens.measuring import card, helper
 from inspect_core.screens.measuring.aids import CARD, KNOWN, NONE, aid_of, registered, set_aid
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.session import Work
 
 _WAYS = {"None": NONE, "Known length": KNOWN, "Card": CARD}

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category, Reading
@@ -24,6 +22,7 @@ from inspect_core.screens.measuring.aids import (
     scale_of,
 )
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.body import Body
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.measure import readings_by_mark

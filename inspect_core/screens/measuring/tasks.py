@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.decision import FindingOutcome
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.gear import Component
@@ -17,6 +15,7 @@ from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import Purpose
 from inspect_core.screens.measuring import asking, helper
 from inspect_core.screens.measuring.aids import CARD, aid_of, kept_tasks, scale_of, set_task, task_entry
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.body import with_defect
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.measure import readings_by_mark

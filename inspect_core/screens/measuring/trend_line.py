@@ -6,14 +6,13 @@ from collections.abc import Iterable, Sequence
 from statistics import median
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.damage import damage_of
 from inspect_core.domain.decision import Finding
 from inspect_core.domain.gear import Component
 from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.measures import MEASURES
 from inspect_core.screens.frame import plain
+from inspect_core.screens.speaking import st
 from inspect_core.trends.damage_trend import DamagePoint, DamageTrend, damage_points, damage_trend
 
 DAYS_PER_YEAR = 365.25

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import streamlit as st
+from inspect_core.screens.speaking import st
 
 SENTENCES = (
     "The maker's instructions, local codes and a competent person come first.",

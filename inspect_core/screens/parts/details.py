@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-import streamlit as st
-
 from inspect_core.domain.decision import Answer
 from inspect_core.domain.gear import Item, components_of
 from inspect_core.domain.inspection import Inspection
@@ -14,6 +12,7 @@ from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import findings, papers
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import ANSWER_WORDS
 from inspect_core.usecases import life
 from inspect_core.usecases.why import why

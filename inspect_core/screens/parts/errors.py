@@ -6,11 +6,10 @@ import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
+from inspect_core.screens.speaking import st
 
 _log = logging.getLogger(__name__)
 

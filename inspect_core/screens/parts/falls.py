@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Item
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.falls import ReportFall, report_fall
 
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import streamlit as st
-
 from inspect_core.domain.decision import Basis, Decision, Finding, FindingOutcome
 from inspect_core.reports import wording
 from inspect_core.screens.frame import plain
 from inspect_core.screens.parts import sign
+from inspect_core.screens.speaking import st
 
 BASIS_WORDS = {
     Basis.PUBLISHED: "published",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import streamlit as st
+from inspect_core.screens.speaking import st
 
 #: Below this width the navigation is a drawer over the page and no longer a row above it.
 _SCRIPT = """<script>

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-import streamlit as st
-
 from inspect_core.domain.custody import Standing
 from inspect_core.domain.gear import Item
 from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures, sign
+from inspect_core.screens.speaking import st
 
 #: Rows of a list that are shown at once.
 ROWS = 10

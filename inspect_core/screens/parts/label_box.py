@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.labels import HOW_TO_INSTALL, Shown, ShownLabel, read_label_photo
 from inspect_core.usecases.services import Services
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-import streamlit as st
-
 from inspect_core.domain.custody import MOVES, Move, Standing, State
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Item
@@ -17,6 +15,7 @@ from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import falls, pin, who
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import review, site_settings
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.intake import take_photo

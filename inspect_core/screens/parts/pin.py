@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.screens import state
+from inspect_core.screens.speaking import st
 
 _PIN, _PHRASE = "PIN", "Pass phrase"
 #: A password box with the keys of a phone number; without scripts it is an ordinary password box.

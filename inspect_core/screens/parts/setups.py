@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-import streamlit as st
-
 from inspect_core.domain.gear import Item
 from inspect_core.domain.setup import SetupRecord
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.rigging import answer
 from inspect_core.screens.rigging.words import ANSWERS, CHECKS
+from inspect_core.screens.speaking import st
 
 #: Checks shown at once.
 ROWS = 5

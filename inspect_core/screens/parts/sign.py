@@ -8,11 +8,10 @@ from datetime import date
 from html import escape
 from types import MappingProxyType
 
-import streamlit as st
-
 from inspect_core.domain.custody import Standing, State
 from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.palette import FINDING_SIGNS, OUTCOME_SIGNS, STATE_SIGNS, SafetySign, SignShape
+from inspect_core.screens.speaking import st
 
 STATE_HEADLINES: Mapping[State, str] = MappingProxyType(
     {

@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
-import streamlit as st
-
 from inspect_core.domain.credentials import Actor
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person, Role
 from inspect_core.screens import sign_in, state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import register, review
 from inspect_core.usecases.services import Services
 

@@ -7,14 +7,13 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.reports import wording
 from inspect_core.rigging.result import Answer
 from inspect_core.rigging.units import show_force, show_length
 from inspect_core.screens.frame import plain
 from inspect_core.screens.parts import sign
 from inspect_core.screens.rigging.words import ANSWERS, BASIS_WORDS
+from inspect_core.screens.speaking import st
 
 _ORDER = (Answer.NO.value, Answer.ASK.value, Answer.GO.value)
 Lines = Sequence[Mapping[str, Any]]

@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from threading import Lock
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.rigging.figures import PROFILES
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.setup import usual_profile
 
 Body = dict[str, Any]

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
@@ -14,6 +12,7 @@ from inspect_core.screens.parts import pictures, tag_box, who
 from inspect_core.screens.parts.errors import show_error, tell_error
 from inspect_core.screens.rigging import answer, gear, picture
 from inspect_core.screens.rigging.bench import Bench, leave
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import review
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.setup import MOST_PLACE, RecordSetup, record_setup, rig_case, with_register

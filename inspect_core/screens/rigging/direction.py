@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import ShapeType
@@ -13,6 +11,7 @@ from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.rigging import fields, picture
 from inspect_core.screens.rigging.bench import Bench
 from inspect_core.screens.rigging.fields import Ask
+from inspect_core.screens.speaking import st
 
 _PULL = Ask(
     "pull_test",

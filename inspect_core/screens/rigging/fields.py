@@ -7,14 +7,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput
 from inspect_core.rigging.figures import find
 from inspect_core.rigging.units import Dimension, from_base, parse, to_base
 from inspect_core.screens.frame import plain
 from inspect_core.screens.rigging.bench import Bench
 from inspect_core.screens.rigging.words import BASIS_WORDS
+from inspect_core.screens.speaking import st
 
 _YES, _NO = "Yes", "No"
 #: Sort of a quantity: its dimension, and its unit in each system of units.

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.rigging.arrest import AbsorberClass
 from inspect_core.screens.frame import plain
 from inspect_core.screens.rigging import fields
 from inspect_core.screens.rigging.bench import Bench
 from inspect_core.screens.rigging.fields import Ask
+from inspect_core.screens.speaking import st
 
 ABSORBER_CLASSES = {one.value: one.value for one in AbsorberClass}
 

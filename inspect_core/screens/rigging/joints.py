@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.screens.rigging import fields
 from inspect_core.screens.rigging.bench import Bench, Body
 from inspect_core.screens.rigging.fields import Ask
+from inspect_core.screens.speaking import st
 
 _JOINED = {
     "A ring, an eye or an anchor": "ring",

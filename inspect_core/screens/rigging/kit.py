@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.gear import Fibre, clean_tag
 from inspect_core.domain.record import ItemRow
@@ -19,6 +17,7 @@ from inspect_core.screens.rigging import fields, gear, joints
 from inspect_core.screens.rigging.bench import Bench, Body
 from inspect_core.screens.rigging.fields import Ask
 from inspect_core.screens.rigging.forms import ABSORBER_CLASSES, with_mass_range
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import kits, review
 
 _USES = {"Travel restraint": "travel restraint", "Fall arrest": "fall arrest"}

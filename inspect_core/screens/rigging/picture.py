@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import Shape, ShapeType
@@ -19,6 +17,7 @@ from inspect_core.screens.parts.tag_box import PHOTO_TYPES
 from inspect_core.screens.rigging import fields
 from inspect_core.screens.rigging.bench import Bench, Body
 from inspect_core.screens.rigging.fields import Ask
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.intake import photo_by_id, take_photo
 from inspect_core.usecases.services import Services
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.setup import SetupRecord
 from inspect_core.reports import wording
@@ -14,6 +12,7 @@ from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.rigging import answer, gear, picture
 from inspect_core.screens.rigging.words import CHECKS, PROFILE_WORDS
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import review
 from inspect_core.usecases.intake import photo_by_id
 from inspect_core.usecases.services import Services

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Component
 from inspect_core.domain.geometry import ShapeType
@@ -16,6 +14,7 @@ from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.rigging import answer, corners, fields, guardrail, picture
 from inspect_core.screens.rigging.bench import Bench
 from inspect_core.screens.rigging.fields import Ask
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.setup import rig_case
 
 _AREAS = (ShapeType.POLYGON, ShapeType.FREEHAND)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.access import Action, may
 from inspect_core.domain.people import Person, Role
 from inspect_core.domain.second_reading import ReadPhoto
 from inspect_core.screens.frame import Frame
+from inspect_core.screens.speaking import st
 from inspect_core.screens.trending import told
 from inspect_core.usecases.trends_agree import ABOUT_GEAR, Agree, agree
 from inspect_core.usecases.trends_figures import figures

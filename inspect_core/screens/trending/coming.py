@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.screens.frame import Frame
+from inspect_core.screens.speaking import st
 from inspect_core.screens.trending import told
 from inspect_core.usecases.trends_ahead import outlook
 from inspect_core.usecases.trends_figures import figures

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-import streamlit as st
-
 from inspect_core.domain.gear import Kind
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.review import sites
 from inspect_core.usecases.trends import models
 from inspect_core.usecases.trends_scope import Scope

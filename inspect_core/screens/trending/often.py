@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.counted import FoundDefect, MarkRow
 from inspect_core.screens.frame import Frame
+from inspect_core.screens.speaking import st
 from inspect_core.screens.trending import told
 from inspect_core.trends.few import TooFew
 from inspect_core.trends.rates import Rate

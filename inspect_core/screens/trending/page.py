@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-import streamlit as st
-
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
+from inspect_core.screens.speaking import st
 from inspect_core.screens.trending import agrees, coming, filters, lasts, often, prevents, spent, where, why
 from inspect_core.usecases.trends_figures import QUESTIONS
 from inspect_core.usecases.trends_report import page_report

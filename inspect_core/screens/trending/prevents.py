@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.marks import Category
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.speaking import st
 from inspect_core.screens.trending import told
 from inspect_core.trends.prevention import LINKS
 from inspect_core.usecases.trends_figures import figures

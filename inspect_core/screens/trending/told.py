@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from functools import partial
 
 import pandas as pd
-import streamlit as st
 
 from inspect_core.reports.figure import Figure, Table, as_png, as_svg
 from inspect_core.reports.trend_charts import inked
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.trends import item_photos
 
 _AT_A_TIME = 10

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
+from inspect_core.screens.speaking import st
 from inspect_core.screens.trending import told
 from inspect_core.usecases import trends_where
 from inspect_core.usecases.trends_figures import QUESTIONS, figures

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.gear import model_label
 from inspect_core.domain.marks import Category
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.speaking import st
 from inspect_core.screens.trending import told
 from inspect_core.screens.trending.prevents import links_of
 from inspect_core.usecases.trends_figures import QUESTIONS, SPLIT_WORDS, figures

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import streamlit as st
-
 from inspect_core.domain.decision import Decision, Outcome
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import components_of
@@ -15,6 +13,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.parts import findings, pin, sign
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.body import Body, alone_of, command
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases import falls, inspect

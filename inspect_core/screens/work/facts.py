@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import streamlit as st
-
 from inspect_core.domain.inspection import InspectionType
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.events import ELSE, EVENT_WORDS
 from inspect_core.screens.work.body import Body
 from inspect_core.screens.work.one_fact import ask

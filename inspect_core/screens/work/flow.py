@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import streamlit as st
-
 from inspect_core.screens.parts.errors import show_news
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work import conclude, facts, parts, photos
 from inspect_core.screens.work.body import Body, has_anything
 from inspect_core.screens.work.session import Work, discard

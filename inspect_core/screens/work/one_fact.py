@@ -5,9 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.reports import wording
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.events import QUESTION_WORDS
 from inspect_core.screens.work.body import Body
 from inspect_core.screens.work.session import Work

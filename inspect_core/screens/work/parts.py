@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import streamlit as st
-
 from inspect_core.domain.decision import Answer
 from inspect_core.domain.gear import Component, components_of
 from inspect_core.screens.frame import plain
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import ANSWER_WORDS, answers_for
 from inspect_core.screens.words.hints import HINTS, PRACTICE
 from inspect_core.screens.work import facts

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.photos import Photo
 from inspect_core.reports import wording
@@ -14,6 +12,7 @@ from inspect_core.screens.measuring import doubts, earlier, hints, scale, taken,
 from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_news, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
+from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import categories_first, components_first
 from inspect_core.screens.work import readings
 from inspect_core.screens.work.body import Body, unplaced, with_defect

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Component
 from inspect_core.domain.marks import Category, Reading
@@ -15,6 +13,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.measuring.aids import from_photo
 from inspect_core.screens.parts.errors import tell_error
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.body import Body, reading_of
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.plain import reading_plain

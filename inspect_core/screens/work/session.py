@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import InspectionType
@@ -15,6 +13,7 @@ from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts.errors import tell_error
+from inspect_core.screens.speaking import st
 from inspect_core.screens.work.body import Body, empty, whole
 from inspect_core.usecases import drafts, review
 

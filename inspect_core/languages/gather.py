@@ -1,0 +1,109 @@
+"""All sentences of the program, in the order of the files, gathered from the source tree."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from inspect_core.languages.sources import Message, pieces, python_messages
+
+ROOT = Path(__file__).parents[2]
+#: Where sentences for people stand.
+_PLACES = ("inspect_core", "storage", "streamlit_app.py")
+#: Where none do: steps of the database, this package, the notes of an invented site, the shape of a file.
+_LEFT_OUT = (
+    *("storage/migrations/", "storage/tables.py", "storage/mapping.py", "storage/life_statements.py"),
+    *("inspect_core/languages/", "inspect_core/usecases/demo_", "inspect_core/trends/outline"),
+    *(
+        "inspect_core/reports/attachments.py",
+        "inspect_core/reports/typeface.py",
+        "inspect_core/imaging/label_standards.py",
+    ),
+    *("inspect_core/rules/data", "inspect_core/rigging/data"),
+)
+#: Files that are tables of the trade's words: single words count as sentences there.
+_WORDS = (
+    "inspect_core/domain/",
+    "inspect_core/screens/words/",
+    "inspect_core/rigging/words.py",
+    "inspect_core/rules/model.py",
+)
+#: Keys of rule and figure tables that are read by people, by the table they stand in.
+_SAID = {
+    "rule": ("title", "reason", "note"),
+    "source": ("note",),
+    "fact": ("name", "meaning", "values"),
+    "profile": ("title",),
+    "before_use": ("duty",),
+    "figure": ("use", "words", "caution"),
+}
+#: Sentences put together where the syntax tree does not show them as one.
+_PUT_TOGETHER = (
+    *(
+        "Use one of: {words}.",
+        "Pick one of: {words}.",
+        "yes",
+        "no",
+        "none",
+        "today",
+        "{start} and {end}",
+        "{start} or {end}",
+    ),
+    *("common practice, no published source", "maker's instructions", "{low} to {high}", "years", "months", "days"),
+    *("{tag} and {tag2}", "share", "grade {number}", "page {page} of", "not recorded", "not known"),
+)
+
+
+def messages() -> Iterator[Message]:
+    """Every sentence, each as often as it stands somewhere."""
+    for path in _files():
+        place = path.relative_to(ROOT).as_posix()
+        if path.suffix == ".py":
+            words = any(place.startswith(start) for start in _WORDS)
+            yield from python_messages(path.read_text(encoding="utf-8"), place, words=words)
+        elif path.suffix == ".toml":
+            yield from _table_messages(path, place)
+        else:
+            yield from _front_end_messages(path.read_text(encoding="utf-8"), place)
+    for text in _PUT_TOGETHER:
+        yield Message(text, "", "inspect_core/languages/gather.py")
+
+
+def _files() -> Iterator[Path]:
+    for place in _PLACES:
+        start = ROOT / place
+        found = (
+            [start] if start.is_file() else sorted(p for p in start.rglob("*") if p.suffix in (".py", ".toml", ".js"))
+        )
+        for path in found:
+            name = path.relative_to(ROOT).as_posix()
+            if path.suffix != ".py" or not any(name.startswith(left) for left in _LEFT_OUT):
+                yield path
+
+
+def _table_messages(path: Path, place: str) -> Iterator[Message]:
+    for text in _said(tomllib.loads(path.read_text(encoding="utf-8")), ""):
+        for piece in pieces(text.replace("{", "{{").replace("}", "}}")):
+            yield Message(piece, "", place)
+
+
+def _said(table: dict[str, Any], kind: str) -> Iterator[str]:
+    for key, value in table.items():
+        if key in _SAID.get(kind, ()):
+            yield from [value] if isinstance(value, str) else [one for one in value if isinstance(one, str)]
+        elif isinstance(value, dict):
+            yield from _said(value, key)
+        elif isinstance(value, list):
+            for one in value:
+                if isinstance(one, dict):
+                    yield from _said(one, key)
+
+
+def _front_end_messages(source: str, place: str) -> Iterator[Message]:
+    """What the front ends say: texts given to their own `tell("…")`, with places named {like} this."""
+    for number, line in enumerate(source.splitlines(), start=1):
+        for text in re.findall(r'\btell\(\s*"((?:[^"\\]|\\.)+)"', line):
+            yield Message(text, "", f"{place}:{number}")

@@ -1,0 +1,95 @@
+"""The languages on offer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from inspect_core.languages.recognise import Book
+
+CATALOGUES = Path(__file__).with_name("catalogues")
+_START, _END = "\u2068", "\u2069"
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """`name`: as its own speakers call it. `complete`: False where only a part is translated; readers are told so."""
+
+    code: str
+    name: str
+    complete: bool = True
+
+    @property
+    def is_source(self) -> bool:
+        """Whether this is the language in which everything is written."""
+        return self.code == "en"
+
+    @property
+    def tag(self) -> str:
+        """As documents name it (BCP 47)."""
+        return "en-GB" if self.is_source else self.code
+
+    def tell(self, text: str) -> str:
+        """A text of the program in this language; what is not recognised stays as it is."""
+        if self.is_source or not text:
+            return text
+        return book(self.code).tell(text)
+
+    def tell_html(self, text: str) -> str:
+        """Markup with its words told."""
+        return text if self.is_source else book(self.code).tell_html(text)
+
+    def day(self, when: date) -> str:
+        """A date: in words, or as ISO 8601 in the source language."""
+        return self.tell(when.isoformat())
+
+    def written(self, text: str) -> str:
+        """A text that a person wrote, marked so that `tell` leaves it alone wherever it is put."""
+        return text if self.is_source or not text else as_written(text)
+
+
+ENGLISH = Language("en", "English")
+FRENCH = Language("fr", "Français")
+SPANISH = Language("es", "Español", complete=False)
+OFFERED = (ENGLISH, FRENCH, SPANISH)
+#: For tests only: every message in brackets, so that what was not recognised shows.
+PSEUDO = Language("qps", "Pseudo", complete=False)
+
+
+def language(code: str | None) -> Language:
+    """The language for a code such as "fr", "fr-CA" or "es_MX.UTF-8"; English where it is not on offer."""
+    short = (code or "").replace("_", "-").split("-")[0].split(".")[0].lower()
+    return next((one for one in (*OFFERED, PSEUDO) if one.code == short), ENGLISH)
+
+
+def as_written(text: str) -> str:
+    """A text between isolates of Unicode (UAX 9): it belongs to no language around it."""
+    return f"{_START}{text.replace(_START, '').replace(_END, '')}{_END}" if text else text
+
+
+@cache
+def book(code: str) -> Book:
+    """The sentences of one language, read once."""
+    from babel import Locale
+
+    from inspect_core.languages.catalogue import read
+    from inspect_core.languages.figures import writer
+    from inspect_core.languages.recognise import Book
+
+    if code == PSEUDO.code:
+        return _pseudo(Book)
+    held = read(CATALOGUES / f"{code}.mo")
+    return Book(held.messages, held.counted, held.plural, writer(Locale(code)))
+
+
+def _pseudo(make: Callable[..., Book]) -> Book:
+    from inspect_core.languages.catalogue import read
+
+    held = read(CATALOGUES / f"{FRENCH.code}.mo")
+    counted = {ids: tuple(f"⟦{text}⟧" for text in ids) for ids in held.counted}
+    return make({text: f"⟦{text}⟧" for text in held.messages}, counted, lambda n: int(n != 1), lambda text: text)
