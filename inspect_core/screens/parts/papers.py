@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import streamlit as st
-
 from inspect_core.domain.custody import Standing, State
 from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.life import Look
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
+from inspect_core.screens.speaking import st
 from inspect_core.usecases import review
 from inspect_core.usecases.certificate import certificate_pdf
 

@@ -6,13 +6,12 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from threading import Lock
 
-import streamlit as st
-
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.life import SeenPhoto
 from inspect_core.domain.marks import Mark
 from inspect_core.domain.photos import Photo
 from inspect_core.screens.parts.errors import show_error
+from inspect_core.screens.speaking import st
 from inspect_core.usecases.intake import photo_copy
 from inspect_core.usecases.services import Services
 

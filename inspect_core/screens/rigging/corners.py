@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import streamlit as st
-
 from inspect_core.domain.errors import BadInput
 from inspect_core.rigging.units import SYSTEMS, Dimension, from_base, to_base
 from inspect_core.screens.rigging import fields
 from inspect_core.screens.rigging.bench import Bench, Body
 from inspect_core.screens.rigging.fields import Ask
+from inspect_core.screens.speaking import st
 
 _RINGS = ("roof", *(f"opening {n}" for n in range(1, 9)))
 _RECTANGLE = (Ask("along", "Roof along x", "length"), Ask("across", "Roof along y", "length"))
