@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
 
 #: The last step. Kept here as well so that opening a store that is up to date need not load Alembic.
-HEAD = "0011"
+HEAD = "0009"
 
 
 def upgrade(engine: Engine) -> None:
