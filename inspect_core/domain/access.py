@@ -79,7 +79,7 @@ _ADMINISTRATOR = (Role.ADMINISTRATOR,)
 PERMISSIONS: Mapping[Action, Permission] = MappingProxyType(
     {
         Action.REGISTER: Permission(_EVERYBODY),
-        Action.CORRECT_ITEM: Permission(_KEEPERS),
+        Action.CORRECT_ITEM: Permission(_KEEPERS, qualified=True, signed=True),
         Action.IMPORT: Permission(_KEEPERS),
         Action.PRICES: Permission(_OFFICE),
         Action.CHECK: Permission(_EVERYBODY),

@@ -145,7 +145,7 @@ def decision_plain(decision: Decision, each: Callable[[Finding], dict[str, Any]]
     }
 
 
-def _signed(signature: Signature | None) -> dict[str, Any]:
+def signed_plain(signature: Signature | None) -> dict[str, Any]:
     """The signature as a key of its own, left out where there is none: entries written before signing existed, or in a
     site without sign-in, have no such key."""
     if signature is None:
@@ -175,7 +175,7 @@ def inspection_plain(inspection: Inspection) -> dict[str, Any]:
         "corrects": inspection.corrects,
         "next_due": _day(inspection.next_due),
         "note": inspection.note,
-        **_signed(inspection.signature),
+        **signed_plain(inspection.signature),
     }
 
 
@@ -194,7 +194,7 @@ def custody_plain(event: CustodyEvent) -> dict[str, Any]:
         "photo": event.photo_id,
         "witness": event.witness,
         **({"witness_id": event.witness_id} if event.witness_id else {}),
-        **_signed(event.signature),
+        **signed_plain(event.signature),
     }
 
 

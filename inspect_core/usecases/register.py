@@ -17,8 +17,10 @@ from inspect_core.rules.intervals import next_due
 from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting, locked
 from inspect_core.usecases.ages import hold_reason
+from inspect_core.usecases.casefile import check_facts
+from inspect_core.usecases.holding import hold
 from inspect_core.usecases.pieces import check_new_piece
-from inspect_core.usecases.plain import custody_plain, item_plain, person_entry, standing_record
+from inspect_core.usecases.plain import custody_plain, item_plain, person_entry
 from inspect_core.usecases.services import Services
 
 MOST_TEXT = 200
@@ -50,6 +52,11 @@ def register(command: RegisterItem, services: Services) -> Item:
         if known is not None:
             if known.id == item.id:
                 return known
+            if known.tag != item.tag:
+                raise Conflict(
+                    f"Tag {item.tag} was the tag of {known.tag}, a {known.kind.value}.",
+                    "An old label would lead to the wrong gear: give this one its own tag.",
+                )
             raise Conflict(
                 f"Tag {item.tag} is in use by a {known.kind.value}.", "Open that item, or give this one its own tag."
             )
@@ -69,7 +76,7 @@ def enter_item(item: Item, by: str, uow: UnitOfWork, services: Services) -> None
         state=State.IN_SERVICE,
         since=now,
         reason="Registered; not inspected yet.",
-        next_due=_first_due(item, now.date(), services),
+        next_due=first_due(item, now.date(), services),
     )
     event = CustodyEvent(services.new_id(), item.id, now, by, Move.REGISTER, None, State.IN_SERVICE, standing.reason)
     uow.items.add(item, standing)
@@ -77,57 +84,17 @@ def enter_item(item: Item, by: str, uow: UnitOfWork, services: Services) -> None
     account.enter(uow, now, "item", item.id, {"item": item_plain(item), "custody": custody_plain(event)})
     why = hold_reason(item, now.date(), services)
     if why:
-        _hold(standing, why, by, uow, services)
+        hold(standing, why, by, uow, services)
 
 
-def _first_due(item: Item, today: date, services: Services) -> date:
+def first_due(item: Item, today: date, services: Services) -> date:
     """When gear that nobody has inspected in detail yet is due, from its first use on."""
     start = item.first_used_on or item.registered_on or today
     return next_due(services.rules, item.profile, item.kind, start).on
 
 
-def _hold(standing: Standing, why: str, by: str, uow: UnitOfWork, services: Services) -> None:
-    now = services.clock.now()
-    event = CustodyEvent(services.new_id(), standing.item_id, now, by, Move.HOLD, standing.state, State.ON_HOLD, why)
-    uow.custody.add(event)
-    uow.items.set_standing(replace(standing, state=State.ON_HOLD, since=now, reason=why))
-    account.enter(uow, now, "custody", event.id, {"custody": custody_plain(event)})
-
-
-def correct_item(item: Item, by: str, services: Services) -> Item:
-    """Replace what is registered of an item; the old entry stays in the ledger. Tag and kind stay as they are.
-
-    Until the first inspection in detail the due date follows the correction, to an earlier day only. Gear in service
-    that turns out too old goes on hold. Raises Conflict where another piece of that maker carries the serial number.
-    """
-    now = services.clock.now()
-    check_item(item, services, now.date())
-    with services.unit_of_work(write=True) as uow:
-        known = uow.items.get(item.id)
-        if (known.tag, known.kind) != (item.tag, item.kind):
-            raise BadInput("An item keeps its tag and its kind.", "Register a new item where they were wrong.")
-        acting(uow, services, by, Action.CORRECT_ITEM)
-        if item.price != known.price:
-            acting(uow, services, by, Action.PRICES)
-        if (item.maker, item.serial) != (known.maker, known.serial):
-            check_new_piece(item, uow)
-        uow.items.update(item)
-        standing = uow.items.standing(item.id)
-        if standing.last_periodic_on is None:
-            due = _first_due(item, now.date(), services)
-            standing = replace(standing, next_due=min(due, standing.next_due or due))
-            uow.items.set_standing(standing)
-        body = {"item": item_plain(item), "by": by, "standing": standing_record(standing)}
-        account.enter(uow, now, "item correction", item.id, body)
-        why = hold_reason(item, now.date(), services)
-        if why and standing.usable and not hold_reason(known, now.date(), services):
-            _hold(standing, why, by, uow, services)
-        uow.commit()
-    return item
-
-
 def check_item(item: Item, services: Services, today: date) -> None:
-    """Raises BadInput where the profile is unknown, a date lies ahead or a text is too long."""
+    """Raises BadInput where the profile or a lasting fact is unknown, a date lies ahead or a text is too long."""
     profiles = {profile.name for profile in services.rules.profiles}
     if item.profile not in profiles:
         raise BadInput(f"“{item.profile}” is no profile.", f"Use one of: {', '.join(sorted(profiles))}.")
@@ -139,14 +106,18 @@ def check_item(item: Item, services: Services, today: date) -> None:
             raise BadInput(f"The {words} is longer than {MOST_TEXT} characters.", "Shorten it.")
     if len(item.note) > MOST_NOTE:
         raise BadInput(f"The note is longer than {MOST_NOTE} characters.", "Shorten it.")
+    check_facts(item.lasting_facts, services.rules, today)
 
 
-_NUMBERS = ("webbing_width_mm", "rope_diameter_mm", "packed_length_mm", "throat_mm", "maker_max_age_years", "price")
+_NUMBERS = (
+    *("webbing_width_mm", "rope_diameter_mm", "packed_length_mm", "throat_mm"),
+    *("maker_max_age_years", "maker_max_use_years", "price"),
+)
 _DATES = ("made_on", "first_used_on")
 _TEXTS = ("site", "maker", "model", "serial", "note")
 #: Every field a form or a command may give for a new item.
 ITEM_FIELDS = (
-    *("tag", "kind", "profile", "fibre", "standards", "rope_range_mm", "maker_limits"),
+    *("tag", "kind", "profile", "fibre", "standards", "rope_range_mm", "maker_limits", "lasting_facts"),
     *_TEXTS,
     *_DATES,
     *_NUMBERS,
@@ -156,7 +127,8 @@ ITEM_FIELDS = (
 def parse_item(fields: Mapping[str, Any], item_id: str) -> Item:
     """An item from plain values as a form, a command or a table row gives them; empty means not known.
 
-    `standards` is a list or comma-separated text, `rope_range_mm` a pair or "low-high", `maker_limits` a mapping.
+    `standards` is a list or comma-separated text, `rope_range_mm` a pair or "low-high", `maker_limits` and
+    `lasting_facts` are mappings; a lasting fact that is "unknown" is not known.
     Raises BadInput naming the field.
     """
     given = {k: v for k, v in fields.items() if v is not None and v != ""}
@@ -182,6 +154,9 @@ def parse_item(fields: Mapping[str, Any], item_id: str) -> Item:
         values["maker_limits"] = {
             str(k): _number(f"maker limit {k}", v) for k, v in dict(given["maker_limits"]).items()
         }
+    if "lasting_facts" in given:
+        known = {str(name): value for name, value in dict(given["lasting_facts"]).items()}
+        values["lasting_facts"] = {name: value for name, value in known.items() if value not in ("", None, "unknown")}
     return Item(id=item_id, tag=clean_tag(str(given["tag"])), kind=_word("kind", given["kind"], Kind), **values)
 
 

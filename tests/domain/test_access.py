@@ -78,7 +78,7 @@ def test_somebody_who_left_may_do_nothing(action):
 @pytest.mark.parametrize("action", list(Action))
 def test_an_expired_qualification_signs_releases_withdraws_destroys_and_inspects_nothing(action):
     expired = Person("p", "Somebody", C, date(2026, 5, 3))
-    qualified = {Action.INSPECT, Action.JUDGE, Action.WITHDRAW, Action.RELEASE, Action.DESTROY}
+    qualified = {Action.INSPECT, Action.JUDGE, Action.WITHDRAW, Action.RELEASE, Action.DESTROY, Action.CORRECT_ITEM}
     assert may(replace(expired, qualified_until=DAY), action, DAY) is (C in PERMISSIONS[action].roles)
     assert may(expired, action, DAY) is (C in PERMISSIONS[action].roles and action not in qualified)
     if action in qualified:

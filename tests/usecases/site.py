@@ -17,6 +17,7 @@ from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
 from inspect_core.domain.people import Person, Role
+from inspect_core.usecases.correct import CorrectItem, correct_item
 from inspect_core.usecases.inspect import RecordInspection, record
 from inspect_core.usecases.intake import take_photo
 from inspect_core.usecases.register import RegisterItem, add_person, parse_item, register
@@ -68,6 +69,10 @@ class Site:
             "standards": "CSA Z259.11",
         } | fields
         return register(RegisterItem(parse_item(given, f"item-{tag}"), by or self.worker), self.services)
+
+    def correct(self, item: Item, *, by: str | None = None, reason: str = "Read again on its label.", **changes):
+        command = CorrectItem(item, replace(item, **changes), by or self.manager, reason)
+        return correct_item(command, self.services)
 
     def sound(self, item: Item) -> dict[Component, Answer]:
         return {

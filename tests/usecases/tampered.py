@@ -22,7 +22,6 @@ from inspect_core.domain.second_reading import CANNOT_TELL
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.inspect import Judgement
 from inspect_core.usecases.kits import ChangeKit, change_kit
-from inspect_core.usecases.register import correct_item
 from inspect_core.usecases.second_reading import RecordReading, record_second_reading
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.setup import RecordSetup, record_setup
@@ -40,7 +39,8 @@ def filled(folder: Path) -> None:
     services = site.services
     first, second, third = (site.lanyard(tag) for tag in ("LAN-001", "LAN-002", "LAN-003"))
     site.clock.move(days=1)
-    correct_item(_with_note(first, "strap replaced"), site.manager, services)
+    renamed = site.correct(first, note="strap replaced", tag="LAN-00A", lasting_facts={"absorber class": "E4"}).item
+    site.correct(renamed, tag="LAN-001")
     site.record(site.cut(first, 3.0, inspection_id="cut-1", note="seen at the gate"))
     site.record(site.check(second, "check-2", answer_notes={Component.WEBBING: "dusty"}))
     site.clock.move(days=1)
@@ -70,12 +70,6 @@ def _in_service() -> Any:
     from inspect_core.domain.decision import Outcome
 
     return Outcome.IN_SERVICE
-
-
-def _with_note(item: Any, note: str) -> Any:
-    from dataclasses import replace
-
-    return replace(item, note=note)
 
 
 def copy_of(store: Path, place: Path) -> Path:

@@ -19,7 +19,6 @@ from inspect_core.usecases.import_register import import_rows, preview
 from inspect_core.usecases.import_table import read_table
 from inspect_core.usecases.inspect import Judgement
 from inspect_core.usecases.kits import ChangeKit, change_kit, kits_now
-from inspect_core.usecases.register import correct_item
 from inspect_core.usecases.review import history, item_by_tag
 from inspect_core.usecases.verify import verify
 from tests.usecases.site import Site
@@ -94,7 +93,7 @@ def test_a_hold_for_age_that_a_competent_person_judged_does_not_stop_the_issue(s
 
 def test_a_correction_that_shows_gear_to_be_too_old_puts_it_on_hold(site: Site) -> None:
     item = site.lanyard(maker_max_age_years=10)
-    correct_item(replace(item, made_on=date(2010, 1, 1)), site.manager, site.services)
+    site.correct(item, made_on=date(2010, 1, 1))
     assert standing(site, item.id).state is State.ON_HOLD
     assert verify(site.services).faults == ()
 
@@ -103,12 +102,11 @@ def test_a_corrected_first_use_moves_the_first_due_date_to_an_earlier_day_only(s
     item = site.lanyard(first_used_on="")
     registered = standing(site, item.id).next_due
     assert registered is not None and registered > site.clock.at.date()
-    earlier = replace(item, first_used_on=date(2023, 1, 1), made_on=date(2022, 1, 1))
-    correct_item(earlier, site.manager, site.services)
+    earlier = site.correct(item, first_used_on=date(2023, 1, 1), made_on=date(2022, 1, 1)).item
     due = standing(site, item.id).next_due
     assert due is not None and due.year <= 2024
     assert not standing(site, item.id).usable_on(site.clock.at.date())
-    correct_item(replace(earlier, first_used_on=date(2026, 3, 1)), site.manager, site.services)
+    site.correct(earlier, first_used_on=date(2026, 3, 1))
     assert standing(site, item.id).next_due == due
     assert verify(site.services).faults == ()
 
@@ -117,5 +115,5 @@ def test_a_correction_after_an_inspection_in_detail_leaves_its_due_date(site: Si
     item = site.lanyard()
     site.record(site.check(item, "look", type=InspectionType.PERIODIC, by=site.competent))
     due = standing(site, item.id).next_due
-    correct_item(replace(item, first_used_on=date(2025, 6, 2)), site.manager, site.services)
+    site.correct(item, first_used_on=date(2025, 6, 2))
     assert standing(site, item.id).next_due == due

@@ -16,7 +16,7 @@ from inspect_core.domain.people import Person, Role
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.falls import ReportFall, report_fall
 from inspect_core.usecases.inspect import Judgement, ask
-from inspect_core.usecases.register import add_person, correct_item
+from inspect_core.usecases.register import add_person
 from inspect_core.usecases.review import due, history, today
 from inspect_core.usecases.site_settings import set_two_persons
 from inspect_core.usecases.verify import verify
@@ -414,7 +414,7 @@ def test_the_same_identifier_with_other_content_is_refused_and_changes_nothing(s
 def test_a_retry_is_the_same_though_the_register_was_corrected_meanwhile(site):
     item = site.lanyard(maker_limits={"depth from edge": 5.0})
     first = site.record(site.check(item)).inspection
-    correct_item(replace(item, webbing_width_mm=50.0, maker_limits={}), site.manager, site.services)
+    site.correct(item, webbing_width_mm=50.0, maker_limits={})
     assert site.record(site.check(item)).inspection == first
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from inspect_core.domain.custody import Move
@@ -12,7 +10,6 @@ from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.import_columns import guess_columns
 from inspect_core.usecases.import_register import Preview, import_rows, preview
 from inspect_core.usecases.import_table import read_table
-from inspect_core.usecases.register import correct_item
 from tests.usecases.site import Site
 
 
@@ -58,8 +55,8 @@ def test_a_correction_takes_over_no_other_pieces_serial_number(site: Site) -> No
     site.lanyard()
     other = site.lanyard("LAN-002")
     with pytest.raises(Conflict, match="LAN-001"):
-        correct_item(replace(other, serial="S-LAN-001"), site.manager, site.services)
-    correct_item(replace(other, note="blue bag"), site.manager, site.services)
+        site.correct(other, serial="S-LAN-001")
+    site.correct(other, note="blue bag")
 
 
 def test_an_import_brings_back_no_withdrawn_piece(site: Site) -> None:

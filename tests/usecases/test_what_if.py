@@ -9,7 +9,6 @@ import pytest
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.errors import BadInput
 from inspect_core.rules.loader import load_rules
-from inspect_core.usecases.register import correct_item
 from inspect_core.usecases.review import history
 from inspect_core.usecases.verify import verify
 from inspect_core.usecases.what_if import report_plain, what_if
@@ -57,13 +56,12 @@ def test_stricter_rules_name_the_items_in_service_and_alter_no_record(site, stri
 
 
 def test_a_past_decision_does_not_follow_a_later_correction_of_the_register(site):
-    from dataclasses import replace
 
     item = site.lanyard(maker_max_age_years=10, made_on="2020-01-01", first_used_on="2020-02-01")
     site.record(site.check(item))
     recorded = history(item.id, site.services).inspections[0]
     assert recorded.facts["maker's age limit"] == 10
-    correct_item(replace(item, maker_max_age_years=2.0), site.competent, site.services)
+    site.correct(item, by=site.competent, maker_max_age_years=2.0)
     assert what_if(site.services, site.services.rules).past.changes == ()
 
 

@@ -1,0 +1,192 @@
+"""Correcting the register: signed, with its reason; the old value stays in the account, and what was decided on it is
+weighed again. A correction may hold an item, and never releases one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+
+from inspect_core.domain.access import Action
+from inspect_core.domain.correction import ItemCorrection, changed_fields
+from inspect_core.domain.custody import Standing
+from inspect_core.domain.errors import BadInput, Conflict
+from inspect_core.domain.gear import Item, clean_tag
+from inspect_core.domain.record import LedgerEntry
+from inspect_core.domain.signatures import Signature, SignedBy
+from inspect_core.ports import UnitOfWork
+from inspect_core.rules.intervals import next_due
+from inspect_core.usecases import account
+from inspect_core.usecases.acting import acting
+from inspect_core.usecases.ages import age_findings
+from inspect_core.usecases.holding import LIVE, hold
+from inspect_core.usecases.pieces import check_new_piece
+from inspect_core.usecases.plain import item_plain, signed_plain, standing_record
+from inspect_core.usecases.register import MOST_TEXT, check_item, first_due
+from inspect_core.usecases.reweigh import Reweighed, reweigh
+from inspect_core.usecases.services import Services
+from inspect_core.usecases.signing import signature_for
+
+_SUBJECT = "item correction"
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectItem:
+    """A correction as a person gives it: the item as they saw it, and as it should be. Only the fields that differ are
+    changed. `pin`: the PIN or pass phrase entered again, which signs it in a site with sign-in."""
+
+    before: Item
+    after: Item
+    by: str
+    reason: str
+    pin: str | None = field(default=None, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Corrected:
+    """The item as it is registered now, and where it stands. `held`: why the correction put it on hold, empty where it
+    did not. `reweighed`: inspections that the corrected register makes stricter."""
+
+    item: Item
+    standing: Standing
+    fields: tuple[str, ...]
+    held: str = ""
+    reweighed: tuple[Reweighed, ...] = ()
+
+
+def correct_item(command: CorrectItem, services: Services) -> Corrected:
+    """Correct what is registered of an item. The same correction again changes nothing.
+
+    An item that a past inspection would not have passed with the right register goes on hold, and so does one that
+    turns out too old; it stays there until a new inspection in detail. An old tag still leads to the item. Until the
+    first inspection in detail the due date follows the correction, to an earlier day only.
+
+    Raises BadInput (no reason, another kind, nothing changed, a bad value), Conflict (somebody corrected the same
+    meanwhile; the tag or the serial number is another's), NotAllowed, NotFound. Nothing is written in these cases.
+    """
+    now = services.clock.now()
+    reason = _checked(command, services, now.date())
+    signature = signature_for(command.by, Action.CORRECT_ITEM, command.pin, services)
+    with services.unit_of_work(write=True) as uow:
+        known = uow.items.get(command.before.id)
+        acting(uow, services, command.by, Action.CORRECT_ITEM, signature=signature)
+        names = changed_fields(command.before, command.after)
+        item = replace(known, **{name: getattr(command.after, name) for name in names})
+        if item == known:
+            return Corrected(known, uow.items.standing(known.id), ())
+        _check_meanwhile(command, known, names)
+        if "price" in names:
+            acting(uow, services, command.by, Action.PRICES)
+        if "maker" in names or "serial" in names:
+            check_new_piece(item, uow)
+        if "tag" in names:
+            item = _with_new_tag(item, known, uow)
+        check_item(item, services, now.date())
+        uow.items.update(item)
+        standing = _with_due(uow.items.standing(item.id), item, known, now.date(), services)
+        uow.items.set_standing(standing)
+        kept, told = item_plain(known), item_plain(item)
+        body = {
+            "item": told,
+            "by": command.by,
+            "reason": reason,
+            "before": {name: kept.get(name) for name in names},
+            "standing": standing_record(standing),
+            **signed_plain(signature),
+        }
+        account.enter(uow, now, _SUBJECT, item.id, body)
+        stricter = reweigh(known, item, uow.inspections.of_item(item.id), services.rules)
+        why = " ".join(filter(None, (_grown_old(known, item, now.date(), services), _would_be(stricter))))
+        if why and standing.state in LIVE:
+            why = f"The register was corrected: {reason} {why}"
+            standing = hold(standing, why, command.by, uow, services)
+        else:
+            why = ""
+        uow.commit()
+    return Corrected(item, standing, names, why, stricter)
+
+
+def _checked(command: CorrectItem, services: Services, today: date) -> str:
+    """The reason, as one sentence. Raises BadInput."""
+    before, after = command.before, command.after
+    if (before.id, before.kind) != (after.id, after.kind):
+        raise BadInput(
+            "An item keeps its kind: other parts and other rules belong to another kind.",
+            "Put this entry on hold, and register the gear anew with a tag of its own.",
+        )
+    if not changed_fields(before, after):
+        raise BadInput("Nothing differs from what is registered.", "Change what is wrong, then correct it.")
+    reason = " ".join(command.reason.split())
+    if len(reason) < 3:
+        raise BadInput("A correction needs its reason.", "Write how you know, such as: read again on the label.")
+    if len(reason) > MOST_TEXT:
+        raise BadInput(f"The reason is longer than {MOST_TEXT} characters.", "Shorten it.")
+    clean_tag(after.tag)
+    check_item(after, services, today)
+    return reason if reason.endswith((".", "!", "?")) else f"{reason}."
+
+
+def _check_meanwhile(command: CorrectItem, known: Item, names: tuple[str, ...]) -> None:
+    for name in names:
+        if getattr(known, name) not in (getattr(command.before, name), getattr(command.after, name)):
+            raise Conflict(
+                "Somebody else corrected the same meanwhile.", "Look at what is registered now, then correct it."
+            )
+
+
+def _with_new_tag(item: Item, known: Item, uow: UnitOfWork) -> Item:
+    """With the old tag kept. Raises Conflict where another item carries the new one, or carried it before: its old
+    label would lead to the wrong gear."""
+    tag = clean_tag(item.tag)
+    other = uow.items.find_tag(tag)
+    if other is not None and other.id != item.id:
+        worn = "is in use by" if other.tag == tag else "was the tag of"
+        raise Conflict(f"The tag {tag} {worn} {other.tag}, a {other.kind.value}.", "Give this one its own tag.")
+    old = (*(one for one in known.former_tags if one not in (tag, known.tag)), known.tag)
+    return replace(item, tag=tag, former_tags=old)
+
+
+def _with_due(standing: Standing, item: Item, known: Item, today: date, services: Services) -> Standing:
+    """Where other rules of place, or another first use, ask for an earlier inspection in detail, it is due earlier."""
+    if standing.last_periodic_on is None:
+        due = first_due(item, today, services)
+    elif item.profile != known.profile:
+        due = next_due(services.rules, item.profile, item.kind, standing.last_periodic_on).on
+    else:
+        return standing
+    return replace(standing, next_due=min(due, standing.next_due or due))
+
+
+def _grown_old(before: Item, after: Item, today: date, services: Services) -> str:
+    """What age says of the gear now and did not say before."""
+    known = {(finding.rule, finding.outcome) for finding in age_findings(before, today, services)}
+    found = age_findings(after, today, services)
+    return " ".join(finding.reason for finding in found if (finding.rule, finding.outcome) not in known)
+
+
+def _would_be(stricter: tuple[Reweighed, ...]) -> str:
+    """The newest inspection that would have ended otherwise, and its worst finding."""
+    if not stricter:
+        return ""
+    worst = max(stricter, key=lambda one: (one.would_be.severity, one.on))
+    return (
+        f"With the right register the inspection of {worst.on} finds what it did not find then: "
+        f"{worst.appearing[0].reason}"
+    )
+
+
+def corrections(item_id: str, services: Services) -> tuple[ItemCorrection, ...]:
+    """Every correction of an item's register, newest first."""
+    with services.unit_of_work() as uow:
+        entries = uow.ledger.of_subject(_SUBJECT, item_id)
+    return tuple(map(_correction_of, reversed(entries)))
+
+
+def _correction_of(entry: LedgerEntry) -> ItemCorrection:
+    body = entry.body
+    before = dict(body.get("before") or {})
+    after = {name: body["item"].get(name) for name in before}
+    signed = body.get("signature")
+    signature = (
+        Signature(signed["by"], datetime.fromisoformat(signed["at"]), SignedBy(signed["how"])) if signed else None
+    )
+    return ItemCorrection(entry.at, str(body.get("by", "")), str(body.get("reason", "")), before, after, signature)
