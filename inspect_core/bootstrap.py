@@ -15,7 +15,7 @@ import platformdirs
 from inspect_core.domain.errors import BadInput, StoreFault
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
-from inspect_core.ports import PhotoStore
+from inspect_core.ports import PhotoStore, UnitOfWork
 from inspect_core.ports_jobs import JobRunner
 from inspect_core.rules.loader import load_rules
 from inspect_core.usecases.account import seal
@@ -26,6 +26,7 @@ from inspect_core.usecases.job_work import do_job
 from inspect_core.usecases.jobs import take_up
 from inspect_core.usecases.labels import label_reader
 from inspect_core.usecases.mail import mailer_for
+from inspect_core.usecases.new_store import refuse_closed, refuse_unfinished
 from inspect_core.usecases.services import Services
 
 __all__ = ["default_store", "load_rules", "open_services", "work"]
@@ -48,12 +49,13 @@ def default_store() -> Path:
     return Path(platformdirs.user_data_dir("bartack", appauthor=False))
 
 
-def open_services(store: str | None = None) -> Services:
+def open_services(store: str | None = None, *, closed: bool = False) -> Services:
     """Everything a screen or a command needs, over the store at `store` (a folder, or the address of a server as
     `storage.address` describes; default: the user's own folder).
 
-    Makes the folder and brings its tables up to date. Raises StoreFault where it cannot, BadRules where the packaged
-    rules are damaged.
+    Makes the folder and brings its tables up to date. Raises StoreFault where it cannot or where a move into the store
+    was not finished, BadRules where the packaged rules are damaged. `closed`: only for what fills, closes or reopens
+    stores; it opens an unfinished one too, and writes where a store was given up.
     """
     # Loaded only where a store is opened: deciding or measuring a file needs no database library.
     from storage.address import read_address
@@ -79,8 +81,15 @@ def open_services(store: str | None = None) -> Services:
     else:
         photos = on_disk = PhotosOnDisk(folder / "photos")
         on_disk.clear_leftovers()
-    signer = KeyFile(Path(os.environ.get("BARTACK_SIGNING_KEY") or folder / KEY_NAME))
+    key_elsewhere = os.environ.get("BARTACK_SIGNING_KEY")
+    signer = KeyFile(Path(key_elsewhere or folder / KEY_NAME))
     clock = SystemClock()
+
+    def before_commit(unit: UnitOfWork) -> None:
+        if not closed:
+            refuse_closed(unit)
+        seal(unit, signer)
+
     queue: Queue | None = None
     runner: JobRunner = JobThread()
     if address.on_server:
@@ -88,7 +97,7 @@ def open_services(store: str | None = None) -> Services:
 
         queue, runner = JobQueue(address.database), QueueRunner()
         queue.prepare(engine)
-    units = unit_of_work_factory(engine, lambda unit: seal(unit, signer), queue)
+    units = unit_of_work_factory(engine, before_commit, queue)
     keeper = CalendarKeeper(units, clock)
     atexit.register(keeper.flush)
 
@@ -98,7 +107,7 @@ def open_services(store: str | None = None) -> Services:
         runner.close()
         engine.dispose()
 
-    return Services(
+    opened = Services(
         unit_of_work=tell_of_due(units, keeper.changed),
         photos=photos,
         clock=clock,
@@ -111,14 +120,25 @@ def open_services(store: str | None = None) -> Services:
         close=close,
         label_reader=label_reader(),
         mailer=mailer_for(_text_of(folder / SETTINGS_FILE), os.environ),
+        own_files={
+            **({} if key_elsewhere else {"signing key": folder / KEY_NAME}),
+            "settings": folder / SETTINGS_FILE,
+        },
         jobs=runner,
         job_files=JobFilesOnDisk(folder / "jobs"),
     )
+    if not closed:
+        try:
+            refuse_unfinished(opened)
+        except BaseException:
+            close()
+            raise
+    return opened
 
 
-def work(store: str | None, *, wait: bool = True) -> None:
+def work(store: str | None, *, wait: bool = True, figures: str | None = None) -> None:
     """Take jobs from the queue of the store on a server and do them, until a signal ends the program; with `wait` False
-    until none is left. Raises BadInput where the store has no queue, StoreFault where the server is gone."""
+    until none is left. `figures`: HOST:PORT for those of this process. Raises BadInput where the store has no queue, StoreFault where the server is gone."""
     from storage.address import read_address
     from storage.job_queue import JobQueue
 
@@ -129,12 +149,21 @@ def work(store: str | None, *, wait: bool = True) -> None:
             "Start a worker for a store on a server only.",
         )
     services = open_services(store)
+    if figures:
+        services = watched(services, figures)
     try:
         JobQueue(address.database).work(
             lambda job_id, closing: do_job(job_id, services, closing=closing), lambda: take_up(services), wait=wait
         )
     finally:
         services.close()
+
+
+def shown_address(store: str) -> str:
+    """A store's address as people may see it: without account or password. Raises BadInput."""
+    from storage.address import read_address
+
+    return read_address(store, default_store()).told
 
 
 def watched(services: Services, address: str) -> Services:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, Protocol
 
 from inspect_core.domain.record import StoredRecord, TreeHead
@@ -28,6 +28,10 @@ class TreeRepository(Protocol):
         ...
 
     def add(self, number: int, nodes: Sequence[bytes]) -> None: ...
+
+    def add_many(self, nodes: Mapping[int, Sequence[bytes]]) -> None:
+        """The nodes of many entries by their numbers."""
+        ...
 
     def last(self) -> int:
         """The highest entry whose nodes are kept, 0 where there is none."""
@@ -70,8 +74,17 @@ class Rows(Protocol):
         """Which form the tables have."""
         ...
 
-    def tables(self) -> tuple[str, ...]:
-        """Names of the tables that an archive holds, in an order in which they can be filled."""
+    def tables(self, *, secrets: bool = False) -> tuple[str, ...]:
+        """Names of the tables that an archive holds, in an order in which they can be filled; with `secrets` also
+        that of PINs, which a store takes along when it moves."""
+        ...
+
+    def empty(self) -> bool:
+        """Whether nothing at all is recorded."""
+        ...
+
+    def clear(self) -> None:
+        """Takes every row out of every table of a store that is being filled; what it remembers of itself stays."""
         ...
 
     def read(self, table: str) -> Iterator[dict[str, Any]]:
@@ -82,6 +95,7 @@ class Rows(Protocol):
         """Adds rows as `read` gave them and counts them. Raises BadInput for rows that do not fit the table."""
         ...
 
-    def work_out(self) -> None:
-        """Makes anew what is worked out from records, after `write` has filled the tables of an empty store."""
+    def work_out(self, tell: Callable[[], object] = lambda: None) -> None:
+        """Makes what is worked out from records, after `write` has filled the tables of an empty store. `tell` is
+        called again and again meanwhile."""
         ...

@@ -9,14 +9,10 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.types import TypeDecorator
 
-from inspect_core.domain.errors import BadInput, Conflict
-from storage.derived import refresh
-from storage.inspections import SqlInspections
-from storage.mapping import item_of
+from inspect_core.domain.errors import BadInput
+from storage.derived import build
 from storage.migrations import HEAD
-from storage.old_tags import keep_old_tags
-from storage.search import SqlSearch
-from storage.tables import inspections, items, metadata, search_docs
+from storage.tables import metadata, search_docs
 from storage.tallies import TABLES as TALLIES
 from storage.work import Work
 
@@ -31,32 +27,42 @@ _LEFT_OUT = frozenset(
         "credentials",
         "sign_ins",
         "guesses",
+        "jobs",
     }
 )
 #: Rows of tables that are kept, but say only what the program has worked out, or what holds on this machine alone.
-_LEFT_OUT_ROWS = {"settings": ("name", ("derived", "calendar file rests"))}
+_LEFT_OUT_ROWS = {"settings": ("name", ("derived", "calendar file rests", "closed", "job queue"))}
+#: Left out of archives, but taken along when a store moves.
+_SECRETS = ("credentials",)
 _PAGE = 1000
 
 
 class SqlRows:
     """Fulfils Rows."""
 
-    def __init__(self, work: Work, search: SqlSearch, inspected: SqlInspections) -> None:
-        self._work, self._search, self._inspected = work, search, inspected
+    def __init__(self, work: Work) -> None:
+        self._work = work
 
     def schema(self) -> str:
         return HEAD
 
-    def tables(self) -> tuple[str, ...]:
-        return tuple(table.name for table in metadata.sorted_tables if table.name not in _LEFT_OUT)
+    def tables(self, *, secrets: bool = False) -> tuple[str, ...]:
+        left_out = _LEFT_OUT - set(_SECRETS) if secrets else _LEFT_OUT
+        return tuple(table.name for table in metadata.sorted_tables if table.name not in left_out)
+
+    def empty(self) -> bool:
+        tables = (metadata.tables[name] for name in self.tables(secrets=True))
+        return all(self._work.first(_kept_rows(table).limit(1)) is None for table in tables)
+
+    def clear(self) -> None:
+        for table in reversed(metadata.sorted_tables):
+            deletion = sa.delete(table)
+            self._work.change(deletion if table.name not in _LEFT_OUT_ROWS else deletion.where(_told(table)))
 
     def read(self, table: str) -> Iterator[dict[str, Any]]:
         rows = metadata.tables[table]
         key = sa.tuple_(*rows.primary_key.columns)
-        statement = sa.select(rows).order_by(*rows.primary_key.columns).limit(_PAGE)
-        if table in _LEFT_OUT_ROWS:
-            column, values = _LEFT_OUT_ROWS[table]
-            statement = statement.where(rows.c[column].not_in(values))
+        statement = _kept_rows(rows).order_by(*rows.primary_key.columns).limit(_PAGE)
         page = self._work.rows(statement)
         while page:
             for row in page:
@@ -83,27 +89,18 @@ class SqlRows:
         self._work.insert_many(target, batch)
         return many
 
-    def work_out(self) -> None:
-        last = 0
-        about = {}
-        every = sa.select(items).order_by(items.c.number).limit(_PAGE)
-        while page := self._work.rows(every.where(items.c.number > last)):
-            last = page[-1].number
-            for row in page:
-                about[row.id] = item_of(row)
-                self._search.add_item(row.number, about[row.id])
-                keep_old_tags(self._work, about[row.id], _torn(about[row.id].tag))
-        last = 0
-        statement = sa.select(inspections).order_by(inspections.c.number).limit(_PAGE // 2)
-        while page := self._work.rows(statement.where(inspections.c.number > last)):
-            last = page[-1].number
-            for inspection in self._inspected.whole(page):
-                self._search.add_inspection(inspection, about[inspection.item_id])
-        self._work.derive(refresh)
+    def work_out(self, tell: Callable[[], object] = lambda: None) -> None:
+        self._work.derive(lambda connection: build(connection, tell))
 
 
-def _torn(tag: str) -> Conflict:
-    return Conflict(f"An old tag of {tag} belongs to another item too.", "Take another archive.")
+def _told(table: sa.Table) -> sa.ColumnElement[bool]:
+    column, values = _LEFT_OUT_ROWS[table.name]
+    return table.c[column].not_in(values)
+
+
+def _kept_rows(table: sa.Table) -> sa.Select[Any]:
+    statement = sa.select(table)
+    return statement.where(_told(table)) if table.name in _LEFT_OUT_ROWS else statement
 
 
 def _plain(value: Any) -> Any:

@@ -57,6 +57,8 @@ _PER_SECOND = 64
 _BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 #: So many items in the wanted states are looked for by name.
 _FEW = 200
+#: What brings the index up to date with each row that is added.
+_ADDED = "search_docs_added"
 #: So many people of one name are looked for.
 _MOST_NAMED = 100
 #: The most hits one page may hold.
@@ -120,6 +122,18 @@ class SqlSearch:
         self._work.driven(trigger)
         self._work.change(sa.text(fts5.REBUILD))
 
+    @contextmanager
+    def filling(self) -> Iterator[None]:
+        """The same for words of a store that has none yet."""
+        if self._work.dialect != "sqlite":
+            yield
+            return
+        (trigger,) = self._work.driven(fts5.FOLLOWING[0], (_ADDED,))[0]
+        self._work.change(sa.text(f"DROP TRIGGER {_ADDED}"))
+        yield
+        self._work.driven(trigger)
+        self._work.change(sa.text(fts5.REBUILD))
+
     def rewrite_item(self, number: int, item: Item) -> None:
         """Writes the words of the item's own row anew."""
         self._work.change(sa.update(search_docs).where(search_docs.c.id == _ITEMS + number).values(item_words(item)))
@@ -139,16 +153,25 @@ class SqlSearch:
         self._work.change_many(_REWRITE, rows)
 
     def add_inspection(self, inspection: Inspection, item: Item) -> None:
-        values = {
-            "id": self._free_id(inspection.at),
-            "item_id": inspection.item_id,
-            "inspection_id": inspection.id,
-            "day": inspection.at.date(),
-            "own": inspection_words(inspection),
-            "about": words_about(item),
-            "facets": inspection_facets(inspection, item.site),
-        }
-        self._work.insert(search_docs, values)
+        self._work.insert(search_docs, _document(self._free_id(inspection.at), inspection, item))
+
+    def add_items(self, every: Iterable[tuple[int, Item]]) -> None:
+        """Many items, with their numbers."""
+        rows = [{"id": _ITEMS + number, "item_id": item.id, **item_words(item)} for number, item in every]
+        self._work.insert_many(search_docs, rows)
+
+    def add_inspections(self, every: Iterable[tuple[Inspection, Item]]) -> None:
+        """Many inspections; those whose second is taken, which are few, one after the other."""
+        free, full = dict[int, tuple[Inspection, Item]](), list[tuple[Inspection, Item]]()
+        for one in every:
+            low = _first_id(one[0].at)
+            if free.setdefault(low, one) is not one:
+                full.append(one)
+        taken = self._work.rows(sa.select(search_docs.c.id).where(search_docs.c.id.in_(list(free))))
+        full += [free.pop(row.id) for row in taken]
+        self._work.insert_many(search_docs, [_document(number, *one) for number, one in free.items()])
+        for one in full:
+            self.add_inspection(*one)
 
     def _free_id(self, at: datetime) -> int:
         """An id that sorts by time; where its second is full, the next free one."""
@@ -281,6 +304,18 @@ class SqlSearch:
             given = {f"id{place}": some[place] if place < len(some) else "" for place in range(_SLOTS)}
             found |= {row.id: row for row in self._work.rows(_BY_ID[table], given)}
         return found
+
+
+def _document(number: int, inspection: Inspection, item: Item) -> dict[str, Any]:
+    return {
+        "id": number,
+        "item_id": inspection.item_id,
+        "inspection_id": inspection.id,
+        "day": inspection.at.date(),
+        "own": inspection_words(inspection),
+        "about": words_about(item),
+        "facets": inspection_facets(inspection, item.site),
+    }
 
 
 def _hit(doc: Row[Any], item: Row[Any], inspection: Row[Any] | None) -> SearchHit:

@@ -46,6 +46,11 @@ class SqlTree:
         self._work.insert(tree_nodes, {"number": number, "nodes": b"".join(nodes)}, clash=clash)
         self._known[number] = tuple(nodes)
 
+    def add_many(self, nodes: Mapping[int, Sequence[bytes]]) -> None:
+        self._work.insert_many(
+            tree_nodes, [{"number": number, "nodes": b"".join(parts)} for number, parts in nodes.items()]
+        )
+
     def last(self) -> int:
         row = self._work.first(sa.select(sa.func.max(tree_nodes.c.number).label("last")))
         return int(row.last or 0) if row is not None else 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Any, Self
 
 from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
@@ -87,41 +87,28 @@ class SqlUnitOfWork:
         with database_faults():
             connection = self._engine.connect()
             try:
-                connection.execution_options(**{WRITES: self._write}).begin()
+                (connection.execution_options(**{WRITES: True}) if self._write else connection).begin()
             except BaseException:
                 connection.close()
                 raise
         if self._write:
             _held().add(self._engine)
         self._connection = connection
-        self._bind(Work(connection, writes=self._write))
+        self._work = Work(connection, writes=self._write)
         return self
 
-    def _bind(self, work: Work) -> None:
-        self._work = work
-        search = SqlSearch(work)
-        self.items = SqlItems(work, search)
-        inspected = SqlInspections(work, search)
-        self.inspections = inspected
-        self.custody = SqlCustody(work)
-        self.photos = SqlPhotos(work)
-        self.people = SqlPeople(work)
-        self.sign_ins = SqlSignIns(work)
-        self.kits = SqlKits(work)
-        self.drafts = SqlDrafts(work)
-        self.setups = SqlSetups(work)
-        self.second_readings = SqlSecondReadings(work)
-        self.rolls = SqlRolls(work)
-        self.jobs = SqlJobs(work, self._queue)
-        self.settings = SqlSettings(work)
-        self.ledger = SqlLedger(work)
-        self.tree = SqlTree(work)
-        self.records = SqlRecords(work, inspected)
-        self.rows = SqlRows(work, search, inspected)
-        self.search = search
-        self.saved_searches = SqlSavedSearches(work)
-        self.life = SqlLives(work)
-        self.reviews = SqlReviews(work)
+    if not TYPE_CHECKING:  # the annotations above say it better
+
+        def __getattr__(self, name: str) -> Any:
+            """Makes a repository when it is first asked for: making all of them takes as long as a short read."""
+            make = _REPOSITORIES.get(name)
+            if make is None:
+                raise AttributeError(name)
+            if self._work is None:
+                raise UnitOfWorkMisuse("This unit of work was not entered. Use it as a context manager.")
+            made = make(self, self._work)
+            setattr(self, name, made)
+            return made
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
@@ -155,6 +142,31 @@ class SqlUnitOfWork:
                 # What was refused is still open on this connection: closed for good, the database drops it.
                 connection.invalidate()
                 raise
+
+
+_REPOSITORIES: dict[str, Callable[[Any, Work], Any]] = {
+    "items": lambda unit, work: SqlItems(work, unit.search),
+    "inspections": lambda unit, work: SqlInspections(work, unit.search),
+    "custody": lambda _, work: SqlCustody(work),
+    "photos": lambda _, work: SqlPhotos(work),
+    "people": lambda _, work: SqlPeople(work),
+    "sign_ins": lambda _, work: SqlSignIns(work),
+    "kits": lambda _, work: SqlKits(work),
+    "drafts": lambda _, work: SqlDrafts(work),
+    "setups": lambda _, work: SqlSetups(work),
+    "second_readings": lambda _, work: SqlSecondReadings(work),
+    "rolls": lambda _, work: SqlRolls(work),
+    "jobs": lambda unit, work: SqlJobs(work, unit._queue),
+    "settings": lambda _, work: SqlSettings(work),
+    "ledger": lambda _, work: SqlLedger(work),
+    "tree": lambda _, work: SqlTree(work),
+    "records": lambda unit, work: SqlRecords(work, unit.inspections),
+    "rows": lambda _, work: SqlRows(work),
+    "search": lambda _, work: SqlSearch(work),
+    "saved_searches": lambda _, work: SqlSavedSearches(work),
+    "life": lambda _, work: SqlLives(work),
+    "reviews": lambda _, work: SqlReviews(work),
+}
 
 
 def _held() -> set[Engine]:

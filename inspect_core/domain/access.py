@@ -54,6 +54,7 @@ class Action(StrEnum):
     EXPORT = "export the records"
     ARCHIVE = "make an archive"
     RESTORE = "restore an archive"
+    RELOCATE = "move the records to another place"
     SIGN_LEDGER = "sign the ledger"
     SEND_MAIL = "send mail"
     WEIGH_PAST = "weigh the past by other rules"
@@ -106,6 +107,7 @@ PERMISSIONS: Mapping[Action, Permission] = MappingProxyType(
         Action.EXPORT: Permission(_KEEPERS),
         Action.ARCHIVE: Permission(_OFFICE),
         Action.RESTORE: Permission(_ADMINISTRATOR),
+        Action.RELOCATE: Permission(_OFFICE),
         Action.SIGN_LEDGER: Permission(_OFFICE),
         Action.SEND_MAIL: Permission(_OFFICE),
         Action.WEIGH_PAST: Permission(_KEEPERS),

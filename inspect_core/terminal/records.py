@@ -1,4 +1,4 @@
-"""Commands about the record as a whole: verify, heads, archive, restore, export."""
+"""Commands about the record as a whole: verify, heads, archive, restore, relocate, reopen, export."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from pathlib import Path
 
 import click
 
-from inspect_core.domain.errors import BadInput
 from inspect_core.terminal.common import Session, json_option, print_json, read_bytes, read_json
 from inspect_core.terminal.looking import Day
 
@@ -134,22 +133,80 @@ def archive(session: Session, place: str, by: str, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def restore(session: Session, bag: str, as_json: bool) -> None:
-    """Restore an archive into the store named by --store, which must be empty or not there yet."""
+    """Restore an archive into the store named by --store: a folder that is empty or not there yet, or the address of a
+    server with an empty database."""
     from inspect_core import bootstrap
     from inspect_core.usecases.restore import restore as build
 
-    if session.store and "://" in session.store:
-        raise BadInput("An archive is restored into a folder.", "Give --store a new folder.")
-    target = Path(session.store).expanduser() if session.store else bootstrap.default_store()
+    target = session.store or str(bootstrap.default_store())
     with _progress() as progress:
         account = build(Path(bag), target, bootstrap.open_services, progress)
+    shown = bootstrap.shown_address(target)
     if as_json:
-        print_json({"store": str(target), **account.plain()})
+        print_json({"store": shown, **account.plain()})
         return
-    click.echo(f"{target}: {account.entries} entries and {account.photos} photos restored; head {account.head}")
+    click.echo(f"{shown}: {account.entries} entries and {account.photos} photos restored; head {account.head}")
     for notice in account.notices:
         click.echo(f"Note: {notice}")
     click.echo("PINs and the signing key are not in an archive: set PINs anew; the next record starts a new key.")
+
+
+@click.command()
+@click.argument("target", metavar="FOLDER|ADDRESS")
+@click.option("--new-key", is_flag=True, help="Leave the signing key behind; the next record there starts a new one.")
+@_by
+@json_option
+@click.pass_obj
+def relocate(session: Session, target: str, new_key: bool, by: str, as_json: bool) -> None:
+    """Move all records, photos and PINs from the store named by --store to another place: an empty folder, or a server
+    with an empty database. Checked record by record and photo by photo; then the old place takes no more records."""
+    from dataclasses import replace
+
+    from inspect_core import bootstrap
+    from inspect_core.domain.people import Role
+    from inspect_core.usecases.relocate import relocate as move
+
+    person = session.person(by, Role.MANAGER)
+    opened = bootstrap.open_services(session.store, closed=True)
+    try:
+        source = replace(opened, actor=session.services.actor)
+        with _progress() as progress:
+            moved = move(source, target, person.id, bootstrap.open_services, new_key=new_key, progress=progress)
+    finally:
+        opened.close()
+    if as_json:
+        print_json(moved.plain())
+        return
+    click.echo(f"{moved.place}: {moved.entries} entries and {moved.photos} photos, looked through without a fault.")
+    click.echo(f"It ends at the same head as the old place: {moved.head}")
+    click.echo(
+        "The signing key was taken along and lies in both places: remove the old one when the old place goes."
+        if moved.key_taken
+        else "The signing key was not taken along: see docs/records.md on what the next record does."
+    )
+    if moved.calendar:
+        click.echo(f"The calendar file {moved.calendar} is rewritten no longer: choose it anew in the new place.")
+    click.echo("Everybody signs in anew. The old place can be read, and takes no more records.")
+
+
+@click.command()
+@_by
+@json_option
+@click.pass_obj
+def reopen(session: Session, by: str, as_json: bool) -> None:
+    """Let a store that was moved away take records again, as it was then. Only where the new place is lost: what was
+    recorded there since is not here, and two places that both go on are two histories."""
+    from inspect_core import bootstrap
+    from inspect_core.domain.people import Role
+    from inspect_core.usecases.relocate import reopen as open_again
+
+    session.services = bootstrap.open_services(session.store, closed=True)
+    person = session.person(by, Role.MANAGER)
+    open_again(session.services, person.id)
+    if as_json:
+        print_json({"place": session.services.place, "reopened": True})
+        return
+    click.echo(f"{session.services.place} takes records again. Nobody may go on in the place it was moved to.")
 
 
 @click.command()
@@ -195,4 +252,4 @@ def export(
         raise click.exceptions.Exit(1)
 
 
-COMMANDS = (verify, heads, export, archive, restore)
+COMMANDS = (verify, heads, export, archive, restore, relocate, reopen)

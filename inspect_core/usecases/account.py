@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -62,11 +62,12 @@ def seal(uow: UnitOfWork, signer: Signer) -> TreeHead | None:
     return head
 
 
-def complete(uow: UnitOfWork) -> None:
-    """Add the entries that stand in no tree yet; what `enter` does by itself before it adds one."""
+def complete(uow: UnitOfWork, tell: Callable[[], object] = lambda: None) -> None:
+    """Add the entries that stand in no tree yet; what `enter` does by itself before it adds one. `tell` is called
+    again and again meanwhile."""
     head = uow.ledger.head()
-    if head is not None:
-        _frontier(uow, head.number)
+    if head is not None and uow.tree.last() < head.number:
+        _complete(uow, head.number, tell)
 
 
 def _with_rows(uow: UnitOfWork, body: Mapping[str, Any]) -> dict[str, Any]:
@@ -97,11 +98,12 @@ def _frontier(uow: UnitOfWork, size: int) -> Frontier:
     return Frontier(size, [known[number][-1] for number in numbers])
 
 
-def _complete(uow: UnitOfWork, size: int) -> None:
+def _complete(uow: UnitOfWork, size: int, tell: Callable[[], object] = lambda: None) -> None:
     last = uow.tree.last()
     numbers = frontier_numbers(last)
     known = uow.tree.nodes(numbers)
     frontier = Frontier(last, [known[number][-1] for number in numbers])
     while frontier.size < size:
-        for entry in uow.ledger.entries(after=frontier.size, limit=min(_PAGE, size - frontier.size)):
-            uow.tree.add(entry.number, frontier.add(leaf_hash(canonical(content_of(entry)))))
+        page = uow.ledger.entries(after=frontier.size, limit=min(_PAGE, size - frontier.size))
+        uow.tree.add_many({entry.number: frontier.add(leaf_hash(canonical(content_of(entry)))) for entry in page})
+        tell()

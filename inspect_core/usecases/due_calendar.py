@@ -122,7 +122,12 @@ def keep_calendar(path: Path, by: str, services: Services, *, site: str | None =
 def kept_calendar(services: Services) -> Path | None:
     """The file that is kept up to date, if any."""
     with services.unit_of_work() as uow:
-        kept = _kept(uow)
+        return kept_file(uow)
+
+
+def kept_file(uow: UnitOfWork) -> Path | None:
+    """The file that is kept up to date, if any, inside a unit of work."""
+    kept = _kept(uow)
     return Path(kept["path"]) if kept else None
 
 

@@ -159,6 +159,6 @@ KINDS: tuple[RecordKind, ...] = (
 #: Photos are looked at on their own, with their files.
 PHOTO = RecordKind("photo", "photo", _photos, lambda photo, _: photo_record(photo), replaced=True)
 #: Settings that the program keeps for itself.
-OWN_SETTINGS = frozenset({"derived", "digests sent", "calendar file rests", "job queue"})
+OWN_SETTINGS = frozenset({"derived", "digests sent", "calendar file rests", "closed", "job queue"})
 #: Subjects that say that something happened and write no record.
 EVENTS = frozenset({"signing key", "sign-in"})

@@ -1,86 +1,64 @@
-"""From an archive back to a store with the same ledger head. Built beside its place, verified, then renamed."""
+"""From an archive back to a store with the same ledger head, in a new folder or on a server."""
 
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import time
-import uuid
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from inspect_core.domain.errors import BadInput, Conflict, StoreFault
+from inspect_core.domain.errors import BadInput, StoreFault
 from inspect_core.usecases.account import complete
 from inspect_core.usecases.archive import FORMAT
 from inspect_core.usecases.bag_reader import Bag, reading_bag
 from inspect_core.usecases.due_calendar import rest_calendar
+from inspect_core.usecases.new_store import OpenStore, check_free, filling
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.verify import Account, verify
 
 Progress = Callable[[int, int, str], object]
-#: A building site of an interrupted restore is cleared away when it is older than this, in seconds.
-_OLD = 86_400.0
 
 
 def restore(
     source: Path,
-    target: Path,
-    open_services: Callable[[str], Services],
+    target: Path | str,
+    open_store: OpenStore,
     progress: Progress = lambda done, total, words: None,
 ) -> Account:
-    """Restore the archive at `source` into the folder `target`, which must be empty or not there, and return what
-    `verify` says of it.
+    """Restore the archive at `source` into `target`, a folder that is empty or not there, or the address of a server
+    with an empty database and no photos; return what `verify` says of it.
 
-    Whatever stops it leaves no half store: the folder appears when everything in it has been verified. Raises Conflict
-    where the folder holds anything, BadInput for an archive that is refused, StoreFault where it cannot be written.
+    Whatever stops it leaves no half store: a folder appears when everything in it has been verified, and a store on a
+    server opens only then. Raises Conflict where the place holds anything, BadInput for an archive that is refused,
+    StoreFault where it cannot be written.
     """
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise Conflict(f"“{target}” is not empty.", "Give a new folder; a restore never writes over records.")
+    check_free(str(target))
     with reading_bag(source) as bag:
         bag.validate(progress)
         info = bag.info()
         if info.get("Bartack-Format") != FORMAT:
             raise BadInput("This is a bag, but no archive of this program.", "Give one that “bartack archive” wrote.")
-        target.parent.mkdir(parents=True, exist_ok=True)
-        _check_room(bag, target.parent)
-        _clear_old(target)
-        building = target.with_name(f".{target.name}.restoring-{uuid.uuid4().hex[:8]}")
-        try:
-            account = _build(bag, info, building, open_services, progress)
-            if target.exists():
-                target.rmdir()
-            building.rename(target)
-            _sync(target.parent)
-        finally:
-            shutil.rmtree(building, ignore_errors=True)
-    return account
+        if "://" not in str(target):
+            _check_room(bag, Path(target).expanduser())
+        with filling(str(target), f"archive {info.get('Bartack-Head')}", open_store) as new:
+            return _build(bag, info, new.services, progress)
 
 
-def _build(
-    bag: Bag,
-    info: Mapping[str, str],
-    building: Path,
-    open_services: Callable[[str], Services],
-    progress: Progress,
-) -> Account:
-    services = open_services(str(building))
-    try:
-        _put_photos(bag, services, progress)
-        with services.unit_of_work(write=True) as uow:
-            for table in uow.rows.tables():
-                name = f"data/records/{table}.jsonl"
-                if name in bag.files:
-                    progress(0, 1, f"records: {table}")
-                    uow.rows.write(table, _rows(bag, name))
-            uow.rows.work_out()
-            rest_calendar(uow)  # an archive never says which of this machine's files is rewritten
-            complete(uow)
-            uow.commit()
-        account = verify(services, progress=progress)
-    finally:
-        services.close()
+def _build(bag: Bag, info: Mapping[str, str], services: Services, progress: Progress) -> Account:
+    _put_photos(bag, services, progress)
+    with services.unit_of_work(write=True) as uow:
+        uow.rows.clear()
+        for table in uow.rows.tables():
+            name = f"data/records/{table}.jsonl"
+            if name in bag.files:
+                progress(0, 1, f"records: {table}")
+                uow.rows.write(table, _rows(bag, name))
+        uow.rows.work_out()
+        rest_calendar(uow)  # an archive never says which of this machine's files is rewritten
+        complete(uow)
+        uow.commit()
+    account = verify(services, progress=progress)
     if account.faults:
         raise StoreFault(
             f"The archive does not hold together: {account.faults[0].words}",
@@ -124,26 +102,11 @@ def _rows(bag: Bag, name: str) -> Iterator[Mapping[str, Any]]:
         yield row
 
 
-def _check_room(bag: Bag, folder: Path) -> None:
+def _check_room(bag: Bag, target: Path) -> None:
+    folder = next(place for place in (target, *target.parents) if place.exists())
     # Rows take about as much again in the database and its index as in the archive.
     wanted = sum(size * (1 if name.startswith("data/photos/") else 3) for name, size in bag.files.items())
     if shutil.disk_usage(folder).free < wanted:
         raise StoreFault(
             f"There is not enough room: about {wanted // 1_000_000 + 1} MB are needed.", "Make room, or choose a disk."
         )
-
-
-def _clear_old(target: Path) -> None:
-    for left in target.parent.glob(f".{target.name}.restoring-*"):
-        if time.time() - left.stat().st_mtime > _OLD:
-            shutil.rmtree(left, ignore_errors=True)
-
-
-def _sync(folder: Path) -> None:
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -6,8 +6,9 @@ import secrets
 import uuid
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
+from pathlib import Path
 from typing import Any, Protocol
 
 from inspect_core.domain.credentials import Actor
@@ -50,7 +51,8 @@ class Services:
 
     `hasher` turns PINs into hashes (None: no sign-in). `must_sign_in`: the server signs people in, so that the site is
     locked even where nobody has a PIN. `actor`: who is signed in, of one session only; see `usecases.acting`.
-    `scrub` wipes what the store's files keep of values that were replaced. `timed` surrounds the drawing of a screen
+    `scrub` wipes what the store's files keep of values that were replaced. `own_files`: files beside the records that
+    belong to the store ("signing key", "settings"). `timed` surrounds the drawing of a screen
     where somebody watches how the program fares.
     `jobs` does what is asked for aside, `job_files` keeps the files that go with it; `granted`: what whoever asked for
     the job at hand was allowed, set by nothing but `usecases.job_work`."""
@@ -75,6 +77,7 @@ class Services:
     jobs: JobRunner | None = None
     job_files: JobFiles | None = None
     granted: Granted | None = None
+    own_files: Mapping[str, Path] = field(default_factory=dict)
 
     def today(self) -> date:
         """The date at the clock's own place."""

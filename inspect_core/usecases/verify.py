@@ -178,7 +178,7 @@ class _Look:
                 for one in page:
                     seen.add(one.id)
                     self._match_replaced(kind, one, written.get((latest.get(one.id, 0), one.id)))
-                self.compared[kind.name] += len(page)
+                self.compared[kind.name] += sum(one.id not in OWN_SETTINGS for one in page)
                 self.step(f"{kind.name} records", len(page))
             for record_id, number in latest.items():
                 if record_id not in seen:

@@ -45,6 +45,7 @@ EXPECTED = {
     "export the records": {C, M, A},
     "make an archive": {M, A},
     "restore an archive": {A},
+    "move the records to another place": {M, A},
     "sign the ledger": {M, A},
     "send mail": {M, A},
     "weigh the past by other rules": {C, M, A},

@@ -100,8 +100,6 @@ def test_an_archive_is_made_and_restored(run, tmp_path, place):
     assert json.loads(out)["head"] == head and json.loads(out)["faults"] == []
     code, _, err = run("restore", str(tmp_path / place), store=new)
     assert code == 1 and "is not empty" in err
-    code, _, err = run("restore", str(tmp_path / place), store="postgresql+psycopg://host/base")
-    assert code == 1 and "restored into a folder" in err
 
 
 def test_a_worker_takes_nothing_away(run, tmp_path):
