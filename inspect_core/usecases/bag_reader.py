@@ -9,7 +9,9 @@ from __future__ import annotations
 import hashlib
 import re
 import stat
+import struct
 import zipfile
+import zlib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
@@ -21,6 +23,10 @@ Progress = Callable[[int, int, str], object]
 _PART = 1 << 20
 #: A file of a zip larger than this may not grow to more than so many times what it takes in the zip.
 _FREE_TO_GROW, _MOST_GROWTH = 10_000_000, 200
+#: All files of a zip together may grow so far whatever they take in it.
+_ALL_FREE_TO_GROW = 1_000_000_000
+#: Files that are read whole: a photo is taken in up to 30 MiB, and its copy in full size may be larger.
+_MOST_WHOLE = 128 * 1024 * 1024
 _MOST_TAG_BYTES = 200_000_000
 _LONGEST_LINE = 100_000_000
 _MOST_FILES = 20_000_000
@@ -49,30 +55,45 @@ class Bag:
                     if left < 0:
                         raise _refused(f"“{name}” is longer than it says")
                     yield part
-        except (OSError, zipfile.BadZipFile, NotImplementedError, EOFError, ValueError) as fault:
+        except (
+            OSError,
+            zipfile.BadZipFile,
+            NotImplementedError,
+            EOFError,
+            ValueError,
+            RuntimeError,
+            zlib.error,
+        ) as fault:
             raise _refused(f"“{name}” cannot be read ({fault})") from None
 
     def content(self, name: str) -> bytes:
         """The whole of a file."""
+        if self.files[name] > _MOST_WHOLE:
+            raise _refused(f"“{name}” is larger than any photo")
         return b"".join(self.parts(name))
 
     def lines(self, name: str) -> Iterator[bytes]:
         """The lines of a file."""
-        rest = b""
+        begun, length = list[bytes](), 0
         for part in self.parts(name):
-            *whole, rest = (rest + part).split(b"\n")
-            yield from whole
-            if len(rest) > _LONGEST_LINE:
+            first, *others = part.split(b"\n")
+            begun.append(first)
+            length += len(first)
+            if length > _LONGEST_LINE:
                 raise _refused(f"“{name}” holds a line that is too long")
-        if rest:
-            yield rest
+            if others:
+                yield b"".join(begun)
+                yield from others[:-1]
+                begun, length = [others[-1]], len(others[-1])
+        if last := b"".join(begun):
+            yield last
 
     def text(self, name: str) -> str:
         """A tag file as text."""
         if self.files.get(name, 0) > _MOST_TAG_BYTES:
             raise _refused(f"“{name}” is too large")
         try:
-            return self.content(name).decode("utf-8-sig")
+            return b"".join(self.parts(name)).decode("utf-8-sig")
         except UnicodeDecodeError:
             raise _refused(f"“{name}” is not UTF-8") from None
 
@@ -136,10 +157,11 @@ def reading_bag(path: Path) -> Iterator[Bag]:
     if not path.is_file():
         raise BadInput(f"“{path}” is no archive.", "Give the folder or the zip file that “bartack archive” wrote.")
     try:
-        with zipfile.ZipFile(path) as packed:
-            yield _zip(packed)
-    except (zipfile.BadZipFile, OSError):
+        packed = zipfile.ZipFile(path)
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError, EOFError, struct.error):
         raise BadInput(f"“{path}” is no archive.", "Give the folder or the zip file that it was written to.") from None
+    with packed:
+        yield _zip(packed, path.stat().st_size)
 
 
 def _inside(name: str) -> bool:
@@ -172,10 +194,14 @@ def _folder(root: Path) -> Bag:
     return Bag(files, lambda name: (root / name).open("rb"))
 
 
-def _zip(packed: zipfile.ZipFile) -> Bag:
+def _zip(packed: zipfile.ZipFile, size: int) -> Bag:
     members = [member for member in packed.infolist() if not member.is_dir()]
     if not members or len(members) > _MOST_FILES:
         raise _refused("the zip file holds nothing, or too much")
+    taken, grown = sum(m.compress_size for m in members), sum(m.file_size for m in members)
+    # Files that lie over each other in the zip add up to more than it has: a small one that unpacks for ever.
+    if taken > size or grown > max(_ALL_FREE_TO_GROW, _MOST_GROWTH * taken):
+        raise _refused("it would grow beyond measure")
     root = members[0].filename.split("/", 1)[0]
     named: dict[str, zipfile.ZipInfo] = {}
     for member in members:

@@ -6,6 +6,7 @@ import csv
 import io
 import re
 import zipfile
+import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -17,13 +18,24 @@ MOST_BYTES = 20 * 1024 * 1024
 MOST_ROWS = 20_000
 MOST_COLUMNS = 80
 MOST_CELL = 2_000
-#: An XLSX file is an archive; unpacked it may hold no more than this.
+#: Rows without a word and cells behind the header's last are passed over, but not without end.
+MOST_EMPTY = 20_000
+MOST_CELLS = 1_000
+#: An XLSX file is an archive; unpacked it may hold no more than this, and no part may grow beyond measure.
 MOST_UNPACKED = 120 * 1024 * 1024
 MOST_PARTS = 2_000
+_FREE_TO_GROW, _MOST_GROWTH = 1024 * 1024, 60
+#: Before its first element a part of an XLSX file holds a declaration and perhaps a comment.
+_PROLOG = 16_384
+_PROLOG_END = re.compile(rb"(?:<\?.*?\?>|<!--.*?-->|\s++)*<[A-Za-z_:]", re.DOTALL)
 _DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
-#: Spreadsheets run a cell that begins so as a formula; such a cell is written behind an apostrophe.
-_FORMULA = re.compile(r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
-_GUARDED = re.compile(r"'[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
+#: Spreadsheets run text that begins so as a formula: at the beginning of a cell, and behind what a spreadsheet of
+#: another country takes for the end of one.
+_SIGN = "[=+\\-@\uff1d\uff0b\uff0d\uff20]"
+_FORMULA = re.compile(rf"'*(?:{_SIGN}|[\t\r\n])")
+_GUARDED = re.compile(rf"''*(?:{_SIGN}|[\t\r\n])")
+_INSIDE = re.compile(rf"([;\t\r\n])('*{_SIGN})")
+_GUARDED_INSIDE = re.compile(rf"([;\t\r\n])'('*{_SIGN})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +79,9 @@ def _from_csv(data: bytes) -> Table:
     text, notes = _decoded(data)
     if "\x00" in text:
         raise BadInput("This is no table of text.", "Save the register as CSV or XLSX.")
+    lines = text.count("\n") + text.count("\r")
+    if lines > 10 * MOST_ROWS:  # a cell may hold a few lines; each of a file's lines is looked at one by one
+        raise BadInput(f"The file has {lines} lines; the most is {10 * MOST_ROWS}.", "Part it into several files.")
     delimiter = _delimiter(text)
     if delimiter != ",":
         notes.append(f"Columns are parted by {_DELIMITERS[delimiter]}.")
@@ -145,12 +160,27 @@ def _check_archive(data: bytes) -> None:
             if "[Content_Types].xml" not in archive.namelist():
                 raise BadInput("This is an archive, not a spreadsheet.", "Save the register as XLSX or CSV.")
             for part in parts:
-                if part.filename.endswith((".xml", ".rels")):
-                    with archive.open(part) as opened:
-                        if b"<!DOCTYPE" in opened.read(4096).upper():
-                            raise BadInput("The file holds what no spreadsheet holds.", "Save it again as XLSX.")
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError) as fault:
+                if part.file_size > max(_FREE_TO_GROW, _MOST_GROWTH * part.compress_size):
+                    raise BadInput(
+                        "A part of the file would grow beyond measure.", "Save only the sheet with the gear."
+                    )
+                with archive.open(part) as opened:
+                    _check_prolog(opened.read(_PROLOG))
+    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError, zlib.error) as fault:
         raise BadInput("The XLSX file is damaged or locked.", "Save it again without a password.") from fault
+
+
+def _check_prolog(beginning: bytes) -> None:
+    """Refuses a part that declares a document type, with which entities come, or that hides whether it does: by an
+    encoding in which the words look otherwise, or behind a very long beginning. Any part may be read as XML, whatever
+    its name."""
+    text = beginning.removeprefix(b"\xef\xbb\xbf").lstrip()
+    if text[:2] in (b"\xff\xfe", b"\xfe\xff") or text[:4].count(0) >= 2:
+        hidden = b"<" in text[:8]
+    else:
+        hidden = text.startswith(b"<") and (_PROLOG_END.match(text) is None or b"<!doctype" in text.lower())
+    if hidden:
+        raise BadInput("The file holds what no spreadsheet holds.", "Save it again as XLSX.")
 
 
 def _text(value: Any) -> str:
@@ -188,10 +218,17 @@ def _table(records: Iterable[tuple[int, Sequence[str]]], notes: list[str]) -> Ta
 
 
 def _filled(records: Iterable[tuple[int, Sequence[str]]]) -> Iterator[tuple[int, list[str]]]:
+    empty = 0
     for number, record in records:
+        if len(record) > MOST_CELLS:
+            raise BadInput(f"Row {number} has {len(record)} cells.", "Keep only the columns about the gear.")
         cells = [unguarded(cell.strip()) for cell in record]
         if any(cells):
             yield number, cells
+        else:
+            empty += 1
+            if empty > MOST_EMPTY:
+                raise BadInput(f"The table has more than {MOST_EMPTY} empty rows.", "Save only the rows with gear.")
 
 
 def _trimmed(cells: Sequence[str]) -> list[str]:
@@ -214,13 +251,16 @@ def _row(number: int, cells: list[str], width: int) -> Row:
 
 
 def guarded(cell: str) -> str:
-    """A cell that no spreadsheet runs as a formula."""
+    """A cell that no spreadsheet runs as a formula: an apostrophe stands before what would be one, and one more where
+    one stands there already, so that an import gives back exactly what was written."""
+    cell = _INSIDE.sub(r"\1'\2", cell)
     return f"'{cell}" if _FORMULA.match(cell) else cell
 
 
 def unguarded(cell: str) -> str:
-    """The cell without the apostrophe that `guarded` put before it."""
-    return cell[1:] if _GUARDED.match(cell) else cell
+    """The cell without the apostrophes that `guarded` put into it."""
+    cell = cell[1:] if _GUARDED.match(cell) else cell
+    return _GUARDED_INSIDE.sub(r"\1\2", cell)
 
 
 def write_csv(header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:

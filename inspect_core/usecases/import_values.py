@@ -31,6 +31,9 @@ _NAMED = re.compile(r"(?:(\d{1,2})[. -]+([a-z]{3,9})\.?|([a-z]{3,9})\.?[ -]+(\d{
 _SHORT_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONTHS: Mapping[str, int] = MappingProxyType({name: n for n, name in enumerate(_SHORT_MONTHS, 1)})
 _DATES = ("made_on", "first_used_on")
+_FREE_TEXT = ("site", "maker", "model", "serial", "note", "tag", "profile")
+#: No date, number, kind or list of standards is longer. Long cells also cost time with the square of their length.
+MOST_LETTERS = 300
 _KINDS: Mapping[str, Kind] = MappingProxyType({words_of(k.value): k for k in Kind} | dict(KIND_WORDS))
 
 
@@ -43,6 +46,11 @@ def value_of(column: Column, cell: str, order: DayOrder) -> Any:
     if cell.strip().upper() in _ERRORS:
         raise BadInput(f"The cell holds the error {cell.strip()}.", "Mend the formula, or type the value.")
     field = BY_NAME[column.field]
+    if field.name in _FREE_TEXT:
+        return cell
+    cell = re.sub(r"[^\S\n]+", " ", cell.strip())
+    if len(cell) > MOST_LETTERS:
+        raise BadInput(f"The {field.words.lower()} has {len(cell)} characters.", "Give the value alone.")
     if field.name == "kind":
         return _kind(cell)
     if field.name in _DATES:
@@ -55,9 +63,7 @@ def value_of(column: Column, cell: str, order: DayOrder) -> Any:
         return _plain_number(field, cell)
     if field.name == "fibre":
         return _fibre(cell)
-    if field.name == "standards":
-        return re.sub(r"\s*[;\n|]\s*", ", ", cell)
-    return cell
+    return ", ".join(mark.strip() for mark in re.split(r"[;\n|]", cell))  # standards, the last that is left
 
 
 def _kind(cell: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import os
 import shutil
 import zipfile
@@ -353,3 +354,45 @@ def test_reading_a_bag_never_changes_the_working_directory(bag: Path):
     with bag_reader.reading_bag(bag) as one:
         one.validate()
     assert os.getcwd() == before  # noqa: PTH109
+
+
+def test_a_zip_whose_files_lie_over_each_other_or_grow_together_is_refused(bag: Path, tmp_path: Path, monkeypatch):
+    packed = tmp_path / "bag.zip"
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_STORED) as file:
+        for name, data in content(bag).items():
+            file.writestr(f"bag/{name}", data)
+        file.writestr("bag/data/twice", b"x" * 50_000)
+        # The same bytes under many names: the central directory may say so, and no room is taken.
+        (first,) = (member for member in file.infolist() if member.filename == "bag/data/twice")
+        for number in range(200):
+            again = zipfile.ZipInfo(f"bag/data/{number:05}")
+            for field in ("header_offset", "file_size", "compress_size", "CRC", "compress_type", "external_attr"):
+                setattr(again, field, getattr(first, field))
+            file.filelist.append(again)
+    with pytest.raises(BadInput, match="grow beyond measure"):
+        restore(packed, tmp_path / "restored", bootstrap.open_services)
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as file:
+        for number in range(40):
+            file.writestr(f"bag/data/{number}", bytes(1_000_000))
+    monkeypatch.setattr(bag_reader, "_ALL_FREE_TO_GROW", 10_000_000)
+    with pytest.raises(BadInput, match="grow beyond measure"):
+        restore(packed, tmp_path / "restored", bootstrap.open_services)
+
+
+def test_a_photo_larger_than_any_is_refused_before_it_is_read(bag: Path, tmp_path: Path, monkeypatch):
+    monkeypatch.setattr(bag_reader, "_MOST_WHOLE", 1_000)
+    with pytest.raises(BadInput, match="larger than any photo"):
+        restore(bag, tmp_path / "restored", bootstrap.open_services)
+    assert not (tmp_path / "restored").exists()
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 7, 1000])
+def test_lines_are_the_same_in_whatever_pieces_they_come(size: int, monkeypatch):
+    text = b"first\n\nthird, longer\n\n\nlast without an end"
+    monkeypatch.setattr(bag_reader, "_PART", size)
+    found = bag_reader.Bag({"a": len(text)}, lambda _name: io.BytesIO(text))
+    assert list(found.lines("a")) == text.split(b"\n")
+    monkeypatch.setattr(bag_reader, "_LONGEST_LINE", 5)
+    if size < 1000:
+        with pytest.raises(BadInput, match="too long"):
+            list(found.lines("a"))
