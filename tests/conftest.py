@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import nullcontext
 
 import pytest
 from hypothesis import settings
@@ -13,24 +14,36 @@ from tests.engines import everywhere
 settings.register_profile("bartack", deadline=None)
 settings.load_profile("bartack")
 
-# Before the tests' own modules are read, since they take the function by its name.
-_SERVER = everywhere.install() if everywhere.WANTED else None
+
+def pytest_configure(config: pytest.Config) -> None:
+    # Before the tests' own modules are read, since they take the function by its name. The process that only hands out
+    # tests to others needs no server.
+    hands_out = config.getoption("dist", "no") != "no" and not hasattr(config, "workerinput")
+    if everywhere.WANTED and not hands_out:
+        everywhere.install()
+
+
+def pytest_unconfigure() -> None:
+    if server := everywhere.here():
+        server.close()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    if _SERVER is not None:
+    if everywhere.here():
         for item in items:
             if item.get_closest_marker("sqlite") or item.get_closest_marker("engine"):
                 item.add_marker(pytest.mark.skip(reason="what one engine does itself, or both in turn"))
 
 
-@pytest.fixture(autouse=_SERVER is not None)
+@pytest.hookimpl(wrapper=True)
+def pytest_fixture_setup(fixturedef: pytest.FixtureDef[object]) -> Iterator[None]:
+    server = everywhere.here()
+    with server.lasting() if server and fixturedef.scope != "function" else nullcontext():
+        return (yield)  # type: ignore[misc]
+
+
+@pytest.fixture(autouse=everywhere.WANTED)
 def _databases_of_this_test_alone() -> Iterator[None]:
     yield
-    if _SERVER is not None:
-        _SERVER.drop()
-
-
-def pytest_sessionfinish() -> None:
-    if _SERVER is not None:
-        _SERVER.close()
+    if server := everywhere.here():
+        server.drop()

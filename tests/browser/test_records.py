@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +12,9 @@ from inspect_core import bootstrap
 from inspect_core.domain.people import Person, Role
 from inspect_core.usecases.register import add_person
 from inspect_core.usecases.restore import restore
-from storage.engine import FILE_NAME
 from tests.browser.conftest import OpenPage, StartApp
 from tests.browser.job_hands import APP, open_screen, press, say_who, store_with
+from tests.engines import stores
 
 pytestmark = pytest.mark.browser
 MANAGER = Person("c" * 32, "Manager 1", Role.MANAGER)
@@ -46,8 +45,7 @@ def test_the_record_is_checked_taken_away_and_comes_back(start_app: StartApp, de
 
 def test_a_changed_row_is_named_on_a_phone(start_app: StartApp, phone: OpenPage, tmp_path: Path) -> None:
     store_with(tmp_path / "store", "WL-0001")
-    with sqlite3.connect(tmp_path / "store" / FILE_NAME) as connection:
-        connection.execute("UPDATE items SET maker = 'somebody else'")
+    assert stores.changed(tmp_path / "store", "UPDATE items SET maker = 'somebody else'") == 1
     page = phone()
     open_screen(page, start_app(APP, {"BARTACK_STORE": str(tmp_path / "store")}), "records")
     press(page, "button", "Check everything")

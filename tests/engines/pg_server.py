@@ -13,6 +13,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ACCOUNT = "postgres"
+#: Where folders of servers are made: sockets have short names, and the server's account must be able to walk there.
+_ON_DISK = "/tmp"  # noqa: S108 - each gets a folder of its own
+#: For servers whose data nobody needs after the tests: nothing waits for the disk.
+_THROW_AWAY = (
+    *("fsync=off", "synchronous_commit=off", "full_page_writes=off", "autovacuum=off", "wal_level=minimal"),
+    *("max_wal_senders=0", "max_wal_size=4GB", "checkpoint_timeout=1h"),
+)
 
 
 def program(name: str) -> str | None:
@@ -34,12 +41,14 @@ class PgServer:
 
     folder: Path
     port: int
+    settings: tuple[str, ...] = ("fsync=on",)
 
     def url(self, database: str = ACCOUNT) -> str:
         return f"postgresql+psycopg://{ACCOUNT}@127.0.0.1:{self.port}/{database}"
 
     def start(self) -> None:
-        options = f"-p {self.port} -c listen_addresses=127.0.0.1 -k {self.folder} -c fsync=on -c max_connections=120"
+        options = f"-p {self.port} -c listen_addresses=127.0.0.1 -k {self.folder} -c max_connections=120"
+        options += "".join(f" -c {setting}" for setting in self.settings)
         self._control("start", "-w", "-t", "60", "-l", str(self.folder / "log"), "-o", options)
 
     def kill(self) -> None:
@@ -70,15 +79,23 @@ class PgServer:
         )
 
 
+def _in_memory() -> str:
+    """A folder that lies in memory, where there is one with room; making and dropping databases is quick there."""
+    memory = Path("/dev/shm")  # noqa: S108 - a folder of its own is made in it
+    if memory.is_dir() and os.access(memory, os.W_OK) and shutil.disk_usage(memory).free > 2**31:
+        return str(memory)
+    return _ON_DISK
+
+
 @contextmanager
-def serving() -> Iterator[PgServer]:
-    # A short folder of its own under /tmp: sockets have short names, and its account must be able to walk there.
-    folder = Path(tempfile.mkdtemp(prefix="pg", dir="/tmp"))
+def serving(*, throw_away: bool = False) -> Iterator[PgServer]:
+    """`throw_away`: for tests that never kill the server; its data lie in memory and are not forced to disk."""
+    folder = Path(tempfile.mkdtemp(prefix="pg", dir=_in_memory() if throw_away else _ON_DISK))
     if _as_account():
         shutil.chown(folder, ACCOUNT, ACCOUNT)
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
-        server = PgServer(folder, free.getsockname()[1])
+        server = PgServer(folder, free.getsockname()[1], _THROW_AWAY if throw_away else ("fsync=on",))
     subprocess.run(
         [
             *(*_as_account(), str(program("initdb")), "-D", str(folder / "data"), "-U", ACCOUNT),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import json
-import sqlite3
 import zipfile
 from pathlib import Path
 
@@ -12,7 +11,7 @@ from inspect_core.domain.people import Person, Role
 from inspect_core.usecases import take_away
 from inspect_core.usecases.export import Export
 from inspect_core.usecases.register import add_person
-from storage.engine import FILE_NAME
+from tests.engines import stores
 from tests.screens.app import COMPETENT, MANAGER, WORKER, button, screen, site, words
 
 
@@ -31,8 +30,7 @@ def test_a_manager_checks_everything_and_takes_it_away(tmp_path: Path) -> None:
 
 def test_a_row_changed_by_hand_is_told_on_the_page(tmp_path: Path) -> None:
     services = site(tmp_path, "WL-1")
-    with sqlite3.connect(tmp_path / FILE_NAME) as connection:
-        connection.execute("UPDATE items SET serial = 'another'")
+    assert stores.changed(tmp_path, "UPDATE items SET serial = 'another'") == 1
     app = screen(services, "records", MANAGER)
     button(app, "Check everything").click().run()
     said = words(app)

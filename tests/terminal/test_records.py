@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 
 import pytest
+import sqlalchemy as sa
 
 from inspect_core.bootstrap import open_services
 from inspect_core.usecases.certificate import certificate_pdf
-from storage.engine import FILE_NAME
+from storage.tables import metadata
+from tests.engines import stores
 from tests.usecases.tampered import filled
 
 
@@ -22,12 +23,9 @@ def template(tmp_path_factory):
 
 @pytest.fixture
 def run(template, tmp_path, capsys):
-    import shutil
-
     from inspect_core.terminal import main
 
-    store = tmp_path / "store"
-    shutil.copytree(template, store)
+    store = stores.copy_of(template, tmp_path / "store")
 
     def call(*words, store=store):
         with pytest.raises(SystemExit) as ended:
@@ -47,8 +45,7 @@ def test_verify_says_that_all_is_well_and_in_json_what_it_saw(run):
 
 
 def test_verify_names_what_was_changed_and_ends_with_one(run, tmp_path):
-    with sqlite3.connect(tmp_path / "store" / FILE_NAME) as connection:
-        connection.execute("UPDATE inspections SET next_due = '2030-01-01' WHERE id = 'cut-1'")
+    assert stores.changed(tmp_path / "store", "UPDATE inspections SET next_due = '2030-01-01' WHERE id = 'cut-1'") == 1
     code, out, _ = run("verify")
     assert code == 1 and "inspection of LAN-001 on 2026-03-03 (cut-1) was changed in the store: next_due" in out
     code, out, _ = run("verify", "--json")
@@ -60,10 +57,11 @@ def test_a_head_kept_elsewhere_shows_an_end_that_was_cut_off(run, tmp_path):
     assert code == 0
     (tmp_path / "head.json").write_text(out)
     assert run("verify", "--head", str(tmp_path / "head.json"))[0] == 0
-    with sqlite3.connect(tmp_path / "store" / FILE_NAME) as connection:
-        (last,) = connection.execute("SELECT max(number) FROM ledger").fetchone()
+    with stores.beside(tmp_path / "store") as connection:
+        last = connection.scalar(sa.select(sa.func.max(metadata.tables["ledger"].c.number)))
         for table, column in (("ledger", "number"), ("tree_nodes", "number"), ("tree_heads", "size")):
-            connection.execute(f"DELETE FROM {table} WHERE {column} > ?", (last - 1,))  # noqa: S608 - our own names
+            counted = metadata.tables[table]
+            connection.execute(sa.delete(counted).where(counted.c[column] > last - 1))
     code, out, _ = run("verify", "--head", str(tmp_path / "head.json"))
     assert code == 1 and f"The end is cut off: entry {last} is missing." in out
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import sqlite3
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -27,7 +25,7 @@ from inspect_core.usecases.services import Services
 from inspect_core.usecases.setup import RecordSetup, record_setup
 from inspect_core.usecases.site_settings import set_two_persons
 from inspect_core.usecases.verify import Account, verify
-from storage.engine import FILE_NAME
+from tests.engines import stores
 from tests.usecases.site import Site
 
 SWING = {"check": "swing", "profile": "us construction", "units": "feet", "height": 35, "offset": 18, "clear": 40}
@@ -72,9 +70,7 @@ def _in_service() -> Any:
     return Outcome.IN_SERVICE
 
 
-def copy_of(store: Path, place: Path) -> Path:
-    shutil.copytree(store, place)
-    return place
+copy_of = stores.copy_of
 
 
 def checked(folder: Path, **more: Any) -> Account:
@@ -86,14 +82,13 @@ def checked(folder: Path, **more: Any) -> Account:
         services.close()
 
 
-def by_hand(folder: Path, change: Callable[[sqlite3.Connection], object]) -> None:
-    """Changes the database past every rule of the program."""
-    connection = sqlite3.connect(folder / FILE_NAME)
-    try:
-        with connection:
+def by_hand(folder: Path, change: Callable[[sa.Connection], object] | str) -> None:
+    """Changes the database past every rule of the program; a statement has to meet a row."""
+    with stores.beside(folder) as connection:
+        if isinstance(change, str):
+            assert connection.exec_driver_sql(change).rowcount > 0
+        else:
             change(connection)
-    finally:
-        connection.close()
 
 
 def other(column: sa.Column[Any], value: Any) -> Any:

@@ -13,8 +13,9 @@ from inspect_core.ledger.merkle import inclusion_path, leaf_hash
 from inspect_core.usecases.account import enter, seal
 from inspect_core.usecases.heads import all_heads, newest_head
 from inspect_core.usecases.register import RegisterItem, parse_item, register
-from storage.engine import FILE_NAME, open_engine
+from storage.engine import open_engine
 from storage.unit_of_work import unit_of_work_factory
+from tests.engines import stores
 from tests.reference.test_merkle_vectors import by_the_book
 
 
@@ -155,5 +156,6 @@ def test_an_entry_holds_where_the_item_stands_and_what_is_known_of_its_photos(si
 def test_the_private_key_is_not_in_the_database(site, tmp_path):
     site.lanyard()
     secret = (tmp_path / "store" / "signing_key.pem").read_bytes().splitlines()[1]
-    files = [path for path in (tmp_path / "store").iterdir() if path.name.startswith(FILE_NAME)]
-    assert files and not any(secret in path.read_bytes() for path in files)
+    assert b"LAN-001" in stores.kept_by(tmp_path / "store")
+    (tmp_path / "store" / "signing_key.pem").unlink()
+    assert secret not in stores.kept_by(tmp_path / "store")

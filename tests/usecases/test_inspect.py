@@ -20,6 +20,7 @@ from inspect_core.usecases.register import add_person
 from inspect_core.usecases.review import due, history, today
 from inspect_core.usecases.site_settings import set_two_persons
 from inspect_core.usecases.verify import verify
+from tests.engines import stores
 
 
 def test_a_sound_item_stays_in_service(site):
@@ -266,14 +267,10 @@ def test_a_correction_names_what_it_corrects_and_both_stay(site):
 
 
 def test_the_account_notices_a_row_edited_behind_its_back(site, tmp_path):
-    import sqlite3
-
     item = site.lanyard()
     site.record(site.check(item, note="as it was"))
     assert verify(site.services).faults == ()
-    file = next((tmp_path / "store").glob("*.sqlite3"))
-    with sqlite3.connect(file) as connection:
-        assert connection.execute("UPDATE inspections SET note = 'as it never was'").rowcount == 1
+    assert stores.changed(tmp_path / "store", "UPDATE inspections SET note = 'as it never was'") == 1
     assert any("check-1" in fault.words for fault in verify(site.services).faults)
 
 

@@ -1,6 +1,5 @@
 """A name is replaced by a code: gone from store, search, papers and lists, while the account still verifies."""
 
-import sqlite3
 from dataclasses import replace
 
 import pytest
@@ -17,6 +16,7 @@ from inspect_core.usecases.register import add_person
 from inspect_core.usecases.review import history, people
 from inspect_core.usecases.search import Query, search
 from inspect_core.usecases.verify import verify
+from tests.engines import stores
 from tests.reports.reading import words
 from tests.usecases.site import Site
 
@@ -40,10 +40,6 @@ def told(tmp_path):
     return site
 
 
-def bytes_of(site: Site) -> bytes:
-    return b"".join(path.read_bytes() for path in site.folder.rglob("*") if path.is_file())
-
-
 def test_the_ledger_never_holds_a_name_only_what_name_and_salt_give(told):
     with told.services.unit_of_work() as uow:
         bodies = repr([entry.body for entry in uow.ledger.entries()])
@@ -55,10 +51,11 @@ def test_the_ledger_never_holds_a_name_only_what_name_and_salt_give(told):
 
 
 def test_the_name_is_gone_from_every_file_of_the_store_and_the_account_still_verifies(told):
-    assert NAME.encode() in bytes_of(told) and b"zabernathy" in bytes_of(told).lower()
+    before = stores.kept_by(told.folder)
+    assert NAME.encode() in before and b"zabernathy" in before.lower()
     coded = code_name("person-q", "P-17", told.administrator, told.services)
     assert (coded.person.name, coded.person.coded, coded.in_clear, coded.witnessed) == ("P-17", True, (), 0)
-    assert b"zabernathy" not in bytes_of(told).lower()
+    assert b"zabernathy" not in stores.kept_by(told.folder).lower()
     assert verify(told.services).faults == ()
     names = {p.name for p in people(told.services)}
     assert "P-17" in names and NAME not in names
@@ -119,8 +116,8 @@ def test_people_of_an_older_store_get_a_salt_when_they_are_changed(told):
     with told.services.unit_of_work(write=True) as uow:
         uow.people.add(Person("person-old", "Old Hand", Role.WORKER))
         uow.commit()
-    with sqlite3.connect(told.folder / "bartack.sqlite3") as raw:
-        assert raw.execute("SELECT name_salt FROM people WHERE id = 'person-old'").fetchone() == ("",)
+    with stores.beside(told.folder) as raw:
+        assert raw.exec_driver_sql("SELECT name_salt FROM people WHERE id = 'person-old'").scalar_one() == ""
     with told.services.unit_of_work() as uow:
         old = uow.people.get("person-old")
     assert add_person(replace(old, role=Role.MANAGER), told.services).name_salt

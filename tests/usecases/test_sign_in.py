@@ -24,6 +24,7 @@ from inspect_core.usecases.register import add_person, person_named
 from inspect_core.usecases.review import history
 from inspect_core.usecases.site_settings import set_lasting
 from inspect_core.usecases.verify import verify
+from tests.engines import stores
 from tests.usecases.locked import CHEAP, PINS, LockedSite
 from tests.usecases.site import Site, picture
 
@@ -329,7 +330,7 @@ def test_no_secret_and_no_sign_in_number_lies_in_the_store_or_its_account(locked
     services = locked.signed_in("worker")
     with locked.services.unit_of_work() as uow:
         entries = repr([entry.body for entry in uow.ledger.entries()])
-    raw = b"".join(p.read_bytes() for p in (locked.folder).iterdir() if p.is_file())
+    raw = stores.kept_by(locked.folder)
     for secret in (*PINS.values(), services.actor.token):
         assert secret not in entries
         assert secret.encode() not in raw

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import json
-import sqlite3
 from collections.abc import Callable
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +15,11 @@ from inspect_core.domain.record import LedgerEntry
 from inspect_core.ledger import Frontier, canonical, content_of, digest_of, leaf_hash
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.recorded import OWN_SETTINGS
-from storage.engine import FILE_NAME
 from storage.tables import metadata
+from tests.engines import stores
 from tests.usecases import tampered
+
+LEDGER, NODES, HEADS = (metadata.tables[name] for name in ("ledger", "tree_nodes", "tree_heads"))
 
 #: Tables whose rows are no record: work in progress, what is worked out from records, and what is secret or passes.
 NO_RECORD = {
@@ -84,8 +83,7 @@ def columns() -> list[Any]:
 
 @pytest.mark.parametrize(("table", "column"), columns())
 def test_a_row_edited_in_any_column_is_found(mine: Path, table: sa.Table, column: sa.Column[Any]):
-    engine = sa.create_engine(f"sqlite:///{mine / FILE_NAME}")  # as another program opens it: no rule is kept
-    with engine.connect() as connection:
+    with stores.beside(mine) as connection:
         rows = [row for row in connection.execute(sa.select(table)).all() if row[0] not in OWN_SETTINGS]
         assert rows, f"no row of {table.name} in the store of this test"
         row = next((row for row in rows if row._mapping[column] is not None), rows[-1])
@@ -93,8 +91,6 @@ def test_a_row_edited_in_any_column_is_found(mine: Path, table: sa.Table, column
         keys = [key == row._mapping[key] for key in table.primary_key.columns]
         changed = connection.execute(sa.update(table).where(*keys).values({column: value}))
         assert changed.rowcount == 1
-        connection.commit()
-    engine.dispose()
     faults = tampered.checked(mine).faults
     assert faults, f"{table.name}.{column.name}: {row._mapping[column]!r} → {value!r} went unnoticed"
 
@@ -105,10 +101,11 @@ def record_tables() -> list[str]:
 
 @pytest.mark.parametrize("name", record_tables())
 def test_a_row_deleted_from_any_table_is_found(mine: Path, name: str):
-    def delete(connection: sqlite3.Connection) -> None:
-        key = metadata.tables[name].primary_key.columns.keys()[0]
-        (last,) = connection.execute(f'SELECT max("{key}") FROM {name}').fetchone()  # noqa: S608 - our own names
-        assert connection.execute(f'DELETE FROM {name} WHERE "{key}" = ?', (last,)).rowcount >= 1  # noqa: S608
+    def delete(connection: sa.Connection) -> None:
+        table = metadata.tables[name]
+        key = next(iter(table.primary_key))
+        last = connection.scalar(sa.select(sa.func.max(key)))
+        assert connection.execute(sa.delete(table).where(key == last)).rowcount >= 1
 
     tampered.by_hand(mine, delete)
     account = tampered.checked(mine)
@@ -122,14 +119,12 @@ def test_a_row_deleted_from_any_table_is_found(mine: Path, name: str):
     "name", sorted({"items", "inspections", "custody", "people", "setups", "kits", "kit_events", "second_readings"})
 )
 def test_a_row_inserted_into_any_table_is_found_and_named(mine: Path, name: str):
-    def insert(connection: sqlite3.Connection) -> None:
-        connection.row_factory = sqlite3.Row
-        row = dict(connection.execute(f"SELECT * FROM {name} ORDER BY number DESC LIMIT 1").fetchone())  # noqa: S608
+    def insert(connection: sa.Connection) -> None:
+        table = metadata.tables[name]
+        row = dict(connection.execute(sa.select(table).order_by(table.c.number.desc()).limit(1)).one()._mapping)
         row |= {"number": row["number"] + 100, "id": "never-entered"}
         row |= {key: "never" for key in ("tag", "photo_id") if key in row and name in ("items", "second_readings")}
-        names = ", ".join(f'"{key}"' for key in row)
-        signs = ", ".join("?" for _ in row)
-        connection.execute(f"INSERT INTO {name} ({names}) VALUES ({signs})", list(row.values()))  # noqa: S608
+        connection.execute(sa.insert(table).values(row))
 
     tampered.by_hand(mine, insert)
     (fault,) = [fault for fault in tampered.checked(mine).faults if fault.id == "never-entered"][:1]
@@ -139,31 +134,32 @@ def test_a_row_inserted_into_any_table_is_found_and_named(mine: Path, name: str)
 
 
 def test_an_edited_inspection_is_named_by_tag_and_day_and_what_differs(mine: Path):
-    tampered.by_hand(mine, lambda c: c.execute("UPDATE inspections SET note = 'as it never was' WHERE id = 'cut-1'"))
+    tampered.by_hand(mine, "UPDATE inspections SET note = 'as it never was' WHERE id = 'cut-1'")
     (fault,) = tampered.checked(mine).faults
     assert (fault.harm, fault.record, fault.tag, fault.day) == ("changed", "inspection", "LAN-001", "2026-03-03")
     assert fault.words.startswith("The inspection of LAN-001 on 2026-03-03 (cut-1) was changed in the store: note")
 
 
 def test_an_item_made_usable_by_hand_is_found(mine: Path):
-    tampered.by_hand(mine, lambda c: c.execute("UPDATE items SET state = 'in service' WHERE tag = 'LAN-001'"))
+    tampered.by_hand(mine, "UPDATE items SET state = 'in service' WHERE tag = 'LAN-001'")
     (fault,) = tampered.checked(mine).faults
     assert (fault.record, fault.tag) == ("standing", "LAN-001") and "state differ" in fault.words
 
 
 def test_two_swapped_inspections_are_found(mine: Path):
-    def swap(connection: sqlite3.Connection) -> None:
+    def swap(connection: sa.Connection) -> None:
+        named = metadata.tables["inspections"]
         for new, old in (("aside", "check-2"), ("check-2", "check-3"), ("check-3", "aside")):
-            connection.execute("UPDATE inspections SET id = ? WHERE id = ?", (new, old))
+            connection.execute(sa.update(named).where(named.c.id == old).values(id=new))
 
     tampered.by_hand(mine, swap)
     assert {"check-2", "check-3"} <= {fault.id for fault in tampered.checked(mine).faults}
 
 
 def test_two_swapped_entries_are_found(mine: Path):
-    def swap(connection: sqlite3.Connection) -> None:
+    def swap(connection: sa.Connection) -> None:
         for new, old in ((-1, 5), (5, 6), (6, -1)):
-            connection.execute("UPDATE ledger SET number = ? WHERE number = ?", (new, old))
+            connection.execute(sa.update(LEDGER).where(LEDGER.c.number == old).values(number=new))
 
     tampered.by_hand(mine, swap)
     faults = tampered.checked(mine).faults
@@ -175,14 +171,13 @@ def cut(folder: Path, many: int, *, heads: bool) -> int:
     """Cuts the last entries off, with everything that they wrote forgotten too; returns how many are left."""
     left = 0
 
-    def change(connection: sqlite3.Connection) -> None:
+    def change(connection: sa.Connection) -> None:
         nonlocal left
-        (last,) = connection.execute("SELECT max(number) FROM ledger").fetchone()
-        left = last - many
-        connection.execute("DELETE FROM ledger WHERE number > ?", (left,))
-        connection.execute("DELETE FROM tree_nodes WHERE number > ?", (left,))
+        left = connection.scalar(sa.select(sa.func.max(LEDGER.c.number))) - many
+        connection.execute(sa.delete(LEDGER).where(LEDGER.c.number > left))
+        connection.execute(sa.delete(NODES).where(NODES.c.number > left))
         if heads:
-            connection.execute("DELETE FROM tree_heads WHERE size > ?", (left,))
+            connection.execute(sa.delete(HEADS).where(HEADS.c.size > left))
 
     tampered.by_hand(folder, change)
     return left
@@ -209,11 +204,11 @@ def test_cut_off_with_their_heads_they_are_missed_by_a_head_kept_elsewhere(mine:
 def as_an_older_program_left_it(folder: Path) -> None:
     """Neither tree nor heads, and entries that hold the records alone."""
 
-    def change(connection: sqlite3.Connection) -> None:
+    def change(connection: sa.Connection) -> None:
         rewritten(connection, lambda body: {k: v for k, v in body.items() if k not in ("standing", "photo_records")})
-        for table in ("tree_nodes", "tree_heads"):
-            connection.execute(f"DELETE FROM {table}")  # noqa: S608 - our own names
-        connection.execute("UPDATE photos SET copies = '{}'")
+        for table in (NODES, HEADS):
+            connection.execute(sa.delete(table))
+        connection.execute(sa.update(metadata.tables["photos"]).values(copies={}))
 
     tampered.by_hand(folder, change)
 
@@ -243,23 +238,21 @@ def test_a_store_of_an_older_program_has_no_fault_and_is_signed_from_its_next_re
 )
 def test_older_entries_tell_what_was_changed_as_well(mine: Path, change: str):
     as_an_older_program_left_it(mine)
-    tampered.by_hand(mine, lambda connection: connection.execute(change))
+    tampered.by_hand(mine, change)
     assert tampered.checked(mine).faults
 
 
-def rewritten(connection: sqlite3.Connection, change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
+def rewritten(connection: sa.Connection, change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
     """Writes every entry anew with what `change` makes of its body, and every digest and node after it."""
-    connection.row_factory = sqlite3.Row
     previous, frontier = "0" * 64, Frontier()
-    for row in connection.execute("SELECT * FROM ledger ORDER BY number").fetchall():
-        body = change(json.loads(row["body"]))
-        at = datetime.fromisoformat(row["at"]).replace(tzinfo=UTC)
-        digest = digest_of(row["number"], at, row["subject"], row["subject_id"], body, previous)
-        entry = LedgerEntry(row["number"], at, row["subject"], row["subject_id"], body, previous, digest)
+    for row in connection.execute(sa.select(LEDGER).order_by(LEDGER.c.number)).all():
+        body = change(dict(row.body))
+        digest = digest_of(row.number, row.at, row.subject, row.subject_id, body, previous)
+        entry = LedgerEntry(row.number, row.at, row.subject, row.subject_id, body, previous, digest)
         nodes = b"".join(frontier.add(leaf_hash(canonical(content_of(entry)))))
-        values = (json.dumps(body), previous, digest, row["number"])
-        connection.execute("UPDATE ledger SET body = ?, previous = ?, digest = ? WHERE number = ?", values)
-        connection.execute("UPDATE tree_nodes SET nodes = ? WHERE number = ?", (nodes, row["number"]))
+        values = {"body": body, "previous": previous, "digest": digest}
+        connection.execute(sa.update(LEDGER).where(LEDGER.c.number == row.number).values(values))
+        connection.execute(sa.update(NODES).where(NODES.c.number == row.number).values(nodes=nodes))
         previous = digest
 
 
@@ -272,9 +265,9 @@ def test_a_store_rewritten_from_an_entry_on_is_not_what_was_signed(mine: Path):
             inspection["note"] = "nothing to see"
         return body
 
-    def rewrite(connection: sqlite3.Connection) -> None:
+    def rewrite(connection: sa.Connection) -> None:
         rewritten(connection, another)
-        connection.execute("UPDATE inspections SET note = 'nothing to see' WHERE id = 'cut-1'")
+        connection.exec_driver_sql("UPDATE inspections SET note = 'nothing to see' WHERE id = 'cut-1'")
 
     tampered.by_hand(mine, rewrite)
     faults = tampered.checked(mine).faults
