@@ -60,7 +60,7 @@ def test_a_csv_file_without_end_is_refused(data: bytes, said: str) -> None:
 def test_rows_of_a_sheet_that_are_empty_end_somewhere(row: bytes, monkeypatch) -> None:
     monkeypatch.setattr(import_table, "MOST_EMPTY", 1_000)
     sheet = _sheet(row * 1_500)
-    with pytest.raises(BadInput, match="empty rows|no rows"):
+    with pytest.raises(BadInput, match=r"empty rows|no rows"):
         read_table(_packed(_book() | {SHEET: sheet}), "a.xlsx")
 
 
@@ -136,7 +136,7 @@ def test_a_workbook_holds_text_and_no_formula(tmp_path) -> None:
 @pytest.mark.parametrize("field", ["rope_range_mm", "webbing_width_mm", "price", "made_on", "fibre", "kind"])
 @pytest.mark.parametrize("cell", ["1" * 1_900, "to" * 900, "1,111" * 300, "-" * 1_900])
 def test_a_cell_too_long_to_be_a_value_is_refused_before_it_is_taken_apart(field: str, cell: str) -> None:
-    with pytest.raises(BadInput, match="has \\d+ characters"):
+    with pytest.raises(BadInput, match=r"has \d+ characters"):
         value_of(Column(0, "x", field), cell, DayOrder.DAY_FIRST)
 
 
