@@ -20,11 +20,10 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.people import Person
 from inspect_core.domain.photos import Photo
 from inspect_core.domain.record import Draft, ItemRow, LedgerEntry, Page, Retirement
-from inspect_core.domain.setup import SetupRecord
 from inspect_core.ports_account import RecordReader, Rows, TreeRepository
 from inspect_core.ports_jobs import JobRepository
 from inspect_core.ports_looking import LifeReader, SavedSearchRepository
-from inspect_core.ports_outside import RollRepository, SettingsRepository
+from inspect_core.ports_outside import RollRepository, SettingsRepository, SetupRepository
 from inspect_core.ports_people import KitRepository, SignInRepository
 from inspect_core.ports_trends import SecondReadingRepository, TrendSplits
 
@@ -215,22 +214,6 @@ class DraftRepository(Protocol):
         ...
 
     def discard(self, draft_id: str) -> None: ...
-
-
-class SetupRepository(Protocol):
-    """Recorded set-up checks."""
-
-    def add(self, record: SetupRecord) -> None: ...
-
-    def find(self, record_id: str) -> SetupRecord | None: ...
-
-    def get(self, record_id: str) -> SetupRecord:
-        """Raises NotFound."""
-        ...
-
-    def of_item(self, item_id: str) -> tuple[SetupRecord, ...]:
-        """Newest first."""
-        ...
 
 
 class LedgerRepository(Protocol):

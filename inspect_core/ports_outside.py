@@ -1,4 +1,4 @@
-"""Camera rolls and what the store remembers, and the doors to mail and to the reader of labels, as protocols."""
+"""Rolls, set-up checks, what the store remembers, and the doors to mail and to the reader of labels, as protocols."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Any, Protocol
 
 from inspect_core.domain.label_text import TextLine
 from inspect_core.domain.roll import Roll, RollPhoto
+from inspect_core.domain.setup import SetupRecord
 
 
 class RollRepository(Protocol):
@@ -37,6 +38,22 @@ class RollRepository(Protocol):
 
     def elsewhere(self, roll_id: str, photo_ids: Sequence[str]) -> frozenset[str]:
         """Which of these photos another roll has put into an unfinished inspection."""
+        ...
+
+
+class SetupRepository(Protocol):
+    """Recorded set-up checks."""
+
+    def add(self, record: SetupRecord) -> None: ...
+
+    def find(self, record_id: str) -> SetupRecord | None: ...
+
+    def get(self, record_id: str) -> SetupRecord:
+        """Raises NotFound."""
+        ...
+
+    def of_item(self, item_id: str) -> tuple[SetupRecord, ...]:
+        """Newest first."""
         ...
 
 

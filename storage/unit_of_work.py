@@ -50,7 +50,7 @@ class SqlUnitOfWork:
     sign_ins: ports_people.SignInRepository
     kits: ports_people.KitRepository
     drafts: ports.DraftRepository
-    setups: ports.SetupRepository
+    setups: ports_outside.SetupRepository
     rolls: ports_outside.RollRepository
     jobs: ports_jobs.JobRepository
     settings: ports_outside.SettingsRepository

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from inspect_core.domain.access import Action, may
 from inspect_core.domain.errors import BartackError
+from inspect_core.domain.jobs import FILES_KEPT, JobKind
 from inspect_core.domain.people import Person
 from inspect_core.domain.record import TreeHead
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
-from inspect_core.screens.parts import who
-from inspect_core.screens.parts.errors import show_error
-from inspect_core.screens.speaking import st
-from inspect_core.usecases import take_away
+from inspect_core.screens.parts import aside, who
+from inspect_core.screens.speaking import inside, st
+from inspect_core.usecases import jobs, take_away
 from inspect_core.usecases.export import Export
 from inspect_core.usecases.heads import key_of, newest_head
+from inspect_core.usecases.job_asking import ask_archive, ask_export
+from inspect_core.usecases.job_kinds import TAKEN
 from inspect_core.usecases.verify import Account, verify
 
 _FORMATS = {
@@ -52,7 +56,7 @@ def _check(frame: Frame) -> None:
     bar = st.progress(0.0, "Looking …")
     account = verify(
         frame.services,
-        progress=lambda done, total, words: bar.progress(done / max(total, 1), f"{words.capitalize()} …"),
+        progress=lambda done, total, words: inside(bar).progress(done / max(total, 1), f"{words.capitalize()} …"),
     )
     bar.empty()
     _told(account)
@@ -116,6 +120,8 @@ def _export(frame: Frame, person: Person) -> None:
     if not may(person, Action.EXPORT, frame.today):
         st.info("A competent person, a manager or an administrator can export the records.")
         return
+    if not _made(frame, person, JobKind.EXPORT, "The export is being made."):
+        return
     chosen = st.selectbox("As", list(_FORMATS), key=state.widget("records", "format"))
     since = st.date_input(
         "Only from this day on", value=None, format="YYYY-MM-DD", key=state.widget("records", "since")
@@ -125,20 +131,15 @@ def _export(frame: Frame, person: Person) -> None:
     place = originals and st.checkbox(
         "Leave in the originals where they were taken", key=state.widget("records", "place")
     )
-    if (photos or originals) and not _fits(frame):
-        return
     wanted = Export(_FORMATS[chosen], since, photos, originals, bool(place))
-    st.download_button(
-        "Export (ZIP)",
-        lambda: take_away.export_zip(wanted, person.id, frame.services),
-        file_name=f"bartack-export-{frame.today.isoformat()}.zip",
-        mime="application/zip",
+    st.button(
+        "Make the export (ZIP)",
         key=state.widget("records", "export"),
-        on_click="ignore",
+        on_click=aside.ask,
+        args=(partial(ask_export, wanted, person.id, frame.services),),
         icon=":material/table_view:",
         width="stretch",
     )
-    st.caption("The file is made when you press; many photos take a while.")
 
 
 def _archive(frame: Frame, person: Person) -> None:
@@ -150,30 +151,47 @@ def _archive(frame: Frame, person: Person) -> None:
         "Everything that is needed to restore this site, with checksums. It holds the original photos, with the place "
         "where they were taken if the camera noted it. PINs and the signing key are not in it."
     )
-    if not _fits(frame):
+    if not _made(frame, person, JobKind.ARCHIVE, "The archive is being made."):
         return
-    st.download_button(
-        "Archive (ZIP)",
-        lambda: take_away.archive_zip(person.id, frame.services),
-        file_name=f"bartack-archive-{frame.today.isoformat()}.zip",
-        mime="application/zip",
+    st.button(
+        "Make the archive (ZIP)",
         key=state.widget("records", "archive"),
-        on_click="ignore",
+        on_click=aside.ask,
+        args=(partial(ask_archive, person.id, frame.services),),
         icon=":material/inventory_2:",
         width="stretch",
     )
     st.caption("To restore it into a new folder: bartack \\-\\-store NEW_FOLDER restore ARCHIVE.zip")
 
 
-def _fits(frame: Frame) -> bool:
-    if take_away.photo_bytes(frame.services) <= take_away.MOST_BYTES:
+def _made(frame: Frame, person: Person, kind: JobKind, doing: str) -> bool:
+    """What came of the last one that this person asked for; False while it is being made."""
+    job = jobs.newest(kind, frame.services, by=person.id)
+    if job is None:
         return True
-    show_error(_too_large())
-    return False
-
-
-def _too_large() -> BartackError:
-    return BartackError(
-        "The photos of this site are too many for a download.",
-        "Use “bartack export” or “bartack archive” on the site's computer.",
+    if job.active:
+        aside.follow(frame, job, doing)
+        return False
+    if aside.ended_badly(job) or job.result is None or not jobs.is_kept(job, frame.services):
+        return True
+    at = (job.ended_at or job.asked_at).astimezone(frame.services.clock.now().tzinfo)
+    st.download_button(
+        f"Save the {kind.value} of {at:%Y-%m-%d %H:%M} ({_size(job.result['bytes'])})",
+        partial(jobs.fetch, job.id, TAKEN, person.id, frame.services),
+        file_name=str(job.result["name"]),
+        mime="application/zip",
+        key=state.widget("records", "save", kind.value),
+        on_click="ignore",
+        icon=":material/download:",
+        type="primary",
+        width="stretch",
     )
+    missing = job.result.get("missing")
+    if missing:
+        st.warning(f"{len(missing)} photos could not be taken along. Run “bartack verify”: it names them.")
+    st.caption(f"It is kept for {FILES_KEPT.days} days, for you alone.")
+    return True
+
+
+def _size(many: int) -> str:
+    return f"{many / 1e6:,.1f} MB" if many >= 100_000 else f"{many / 1e3:,.0f} kB"

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from typing import Any
 
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.jobs import Job, JobKind
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
-from inspect_core.screens.parts import pictures, who
+from inspect_core.screens.parts import aside, pictures, who
 from inspect_core.screens.parts.errors import show_error, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
 from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
+from inspect_core.usecases import jobs
 from inspect_core.usecases import roll as rolls
 from inspect_core.usecases.drafts import find_draft
+from inspect_core.usecases.job_asking import read_roll
 from inspect_core.usecases.roll_plan import Placed, RollPlan
 
 #: Width of a photo in a group, pixels: four to a row on a phone held upright would be too small to judge.
@@ -38,6 +40,12 @@ def show(frame: Frame) -> None:
             "Later, drop all photos in here at once: they are sorted to their items in the order they were taken."
         )
         _unfinished(frame)
+    job = jobs.newest(JobKind.ROLL, frame.services, subject=roll_id) if roll_id else None
+    if job is not None and job.active:
+        aside.follow(frame, job, "The photos are being read.")
+        return
+    if job is not None:
+        _told(job)
     _drop(frame, person, roll_id)
     if roll_id is not None:
         _review(frame, person, roll_id)
@@ -69,28 +77,26 @@ def _drop(frame: Frame, person: Person, roll_id: str | None) -> None:
         show_error(error)
         return
     st.query_params["roll"] = roll.id  # a reload or a closed browser finds the way back
-    fresh, twice = _read(frame, roll.id, uploads)
-    words = f"{fresh} photo{'s' if fresh != 1 else ''} read."
-    state.tell(words, f"{twice} were in this roll already." if twice else "", good=True)
     state.used("roll")
+    try:
+        photos = [(upload.name, upload.getvalue()) for upload in uploads]
+        read_roll(roll.id, photos, person.id, frame.services, job_id=state.once("roll job", frame.services.new_id()))
+    except BartackError as error:
+        tell_error(error)
+    state.used("roll job")
     state.more_pages("roll uploads")
     st.rerun()
 
 
-def _read(frame: Frame, roll_id: str, uploads: Sequence[Any]) -> tuple[int, int]:
-    """Reads one photo after another; each is safe in the store before the next begins."""
-    bar = st.progress(0.0, text=f"Reading {len(uploads)} photos. What is read is kept, even if this page closes.")
-    fresh = twice = 0
-    for done, upload in enumerate(uploads, 1):
-        try:
-            if rolls.read_photo(roll_id, upload.getvalue(), upload.name, frame.services):
-                fresh += 1
-            else:
-                twice += 1
-        except BartackError as error:
-            state.tell(f"{upload.name}: {error.problem}", error.remedy)
-        bar.progress(done / len(uploads), text=f"{done} of {len(uploads)} photos read")
-    return fresh, twice
+def _told(job: Job) -> None:
+    """What came of the last photos that were dropped in."""
+    if aside.ended_badly(job) or job.result is None:
+        return
+    fresh, twice = job.result["fresh"], job.result["twice"]
+    words = f"**{fresh} photo{'s' if fresh != 1 else ''} read.**"
+    st.success(words + (f"  \n{twice} were in this roll already." if twice else ""), icon=":material/check:")
+    for name, problem, remedy in job.result["refused"]:
+        show_error(BartackError(f"{name}: {problem}", remedy))
 
 
 def _review(frame: Frame, person: Person, roll_id: str) -> None:

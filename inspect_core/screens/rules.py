@@ -10,8 +10,9 @@ from inspect_core.domain.marks import Category
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.parts import past
 from inspect_core.screens.parts.findings import BASIS_WORDS
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 
 _PAGE = 25
 
@@ -25,6 +26,7 @@ def show(frame: Frame) -> None:
         f"on every certificate: `{rules.digest}`"
     )
     st.caption("A maker's own limits, entered with an item, count beside these. No rule here is invented by us.")
+    past.show(frame)
     chosen = _filters()
     found = [rule for rule in rules.rules if _fits(rule, *chosen)]
     shown = found[: _PAGE * state.page_number("rules")]
@@ -42,13 +44,13 @@ def _filters() -> tuple[str, str | None, str | None, str | None]:
         "Words", placeholder="part of a rule or a source", type="search", key=state.widget("rules", "text")
     )
     one, two, three = st.columns(3)
-    kind = one.selectbox(
+    kind = inside(one).selectbox(
         "Kind", [k.value for k in Kind], index=None, placeholder="Every kind", key=state.widget("rules", "kind")
     )
-    category = two.selectbox(
+    category = inside(two).selectbox(
         "Mark", [c.value for c in Category], index=None, placeholder="Every mark", key=state.widget("rules", "category")
     )
-    basis = three.selectbox(
+    basis = inside(three).selectbox(
         "Basis", [b.value for b in Basis], index=None, placeholder="Every basis", key=state.widget("rules", "basis")
     )
     return text or "", kind, category, basis

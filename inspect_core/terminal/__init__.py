@@ -10,7 +10,7 @@ import sys
 import click
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.terminal import due, gear, importing, looking, measuring, people, records, rolls, ruling
+from inspect_core.terminal import due, gear, importing, looking, measuring, people, records, rolls, ruling, working
 from inspect_core.terminal.common import Session
 
 
@@ -44,6 +44,7 @@ for command in (
     *rolls.COMMANDS,
     *importing.COMMANDS,
     *due.COMMANDS,
+    *working.COMMANDS,
 ):
     bartack.add_command(command)
 

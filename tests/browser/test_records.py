@@ -37,8 +37,10 @@ def test_the_record_is_checked_taken_away_and_comes_back(start_app: StartApp, de
     page.get_by_text("Nothing was changed.").wait_for()
     head = json.loads(taken(page, "Signed head (JSON)", tmp_path / "head.json").read_text())
     assert head["size"] == 5
-    assert taken(page, "Export (ZIP)", tmp_path / "export.zip").stat().st_size > 500
-    archive = taken(page, "Archive (ZIP)", tmp_path / "archive.zip")
+    press(page, "button", "Make the export (ZIP)")
+    assert taken(page, "Save the export of", tmp_path / "export.zip").stat().st_size > 500
+    press(page, "button", "Make the archive (ZIP)")
+    archive = taken(page, "Save the archive of", tmp_path / "archive.zip")
     account = restore(archive, tmp_path / "restored", bootstrap.open_services)
     assert account.faults == () and account.root == head["root"]
 

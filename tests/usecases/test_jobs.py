@@ -6,7 +6,6 @@ import io
 import json
 import threading
 import zipfile
-from collections.abc import Callable
 from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
@@ -25,28 +24,9 @@ from inspect_core.usecases.job_kinds import REPORT, TAKEN
 from inspect_core.usecases.job_threads import JobThread
 from inspect_core.usecases.roll import begin_roll, sort_roll
 from inspect_core.usecases.sign_in import begin_locked, choose_pin, give_pin, sign_in, sign_out
+from tests.usecases.patient import Patient
 from tests.usecases.roll_photos import roll
 from tests.usecases.site import Site
-
-
-class Patient:
-    """Stands for whoever does jobs: does them when told."""
-
-    def __init__(self) -> None:
-        self.waiting: dict[str, Callable[[], object]] = {}
-
-    def wake(self, job_id: str, do: Callable[[], object]) -> None:
-        self.waiting[job_id] = do
-
-    def closing(self) -> bool:
-        return False
-
-    def close(self) -> None:
-        return
-
-    def work(self) -> None:
-        while self.waiting:
-            self.waiting.popitem()[1]()
 
 
 @pytest.fixture
