@@ -93,8 +93,15 @@ def _prepare(connection: sqlite3.Connection, _record: object) -> None:
 
 
 def _begin(connection: sa.Connection) -> None:
-    writes = connection.get_execution_options().get(WRITES, False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    if connection.get_execution_options().get(WRITES, False):
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        return
+    # Takes no lock yet and cannot be refused, so it goes to the driver by the shortest way: every reading begins so.
+    cursor = connection.connection.cursor()
+    for heard in connection.engine.dispatch.before_cursor_execute:
+        heard(connection, cursor, "BEGIN", (), None, False)
+    cursor.execute("BEGIN")
+    cursor.close()
 
 
 def integrity_faults(engine: Engine) -> tuple[str, ...]:

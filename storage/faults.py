@@ -10,6 +10,7 @@ import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from types import TracebackType
 
 from sqlalchemy.exc import DBAPIError, StatementError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
@@ -138,23 +139,40 @@ def of_disk(error: OSError) -> StoreFault:
     return family(problem, remedy)
 
 
-@contextmanager
-def database_faults(clash: BartackError | None = None) -> Iterator[None]:
-    """Turns database errors inside the block into refusals, and values that no database holds into BadInput."""
-    try:
-        yield
-    except DBAPIError as error:
-        raise of_database(error, clash) from error
-    except StatementError as error:  # raised while values are made ready
-        if isinstance(error.orig, BartackError):
-            raise error.orig from None
-        raise
-    except PoolTimeout:
-        raise _told(_CROWDED) from None
-    except UnicodeEncodeError:
-        raise _told(_BROKEN_TEXT) from None
-    except OverflowError:
-        raise _told(_TOO_LARGE) from None
+class DatabaseFaults:
+    """Turns database errors inside the block into refusals, and values that no database holds into BadInput. `clash` is
+    raised where a key is there already. A class, because one stands around every statement: a generator's way in and
+    out takes as long as a small answer."""
+
+    __slots__ = ("_clash",)
+
+    def __init__(self, clash: BartackError | None = None) -> None:
+        self._clash = clash
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if error is None:
+            return
+        if isinstance(error, DBAPIError):
+            raise of_database(error, self._clash) from error
+        if isinstance(error, StatementError):  # raised while values are made ready
+            if isinstance(error.orig, BartackError):
+                raise error.orig from None
+        elif isinstance(error, PoolTimeout):
+            raise _told(_CROWDED) from None
+        elif isinstance(error, UnicodeEncodeError):
+            raise _told(_BROKEN_TEXT) from None
+        elif isinstance(error, OverflowError):
+            raise _told(_TOO_LARGE) from None
+
+
+def database_faults(clash: BartackError | None = None) -> DatabaseFaults:
+    """A block whose database errors become refusals."""
+    return DatabaseFaults(clash)
 
 
 @contextmanager

@@ -26,14 +26,13 @@ def _slots() -> list[sa.BindParameter[int]]:
 
 
 _CORRECTED = sa.exists().where(_OTHER.c.corrects == _N.id).label("corrected")
-MARKS = Prepared(
-    sa.select(
-        _M.inspection, _M.id, _M.photo_id, _M.component, _M.category, _M.shape, _M.points, _M.readings, _M.note,
-        _M.made_by,
-    )
-    .where(_M.inspection.in_(_slots()))
-    .order_by(_M.inspection, _M.position)
+#: A mark's columns. Points and readings come as the text they are kept as, so that a row made into a mark once is known
+#: again.
+_MARK = (
+    _M.inspection, _M.id, _M.photo_id, _M.component, _M.category, _M.shape, sa.cast(_M.points, sa.Text),
+    sa.cast(_M.readings, sa.Text), _M.note, _M.made_by,
 )  # fmt: skip
+MARKS = Prepared(sa.select(*_MARK).where(_M.inspection.in_(_slots())).order_by(_M.inspection, _M.position))
 SHOWN = Prepared(
     sa.select(_M.inspection, _M.photo_id, _M.component, _M.category)
     .where(_M.inspection.in_(_slots()))
@@ -45,7 +44,7 @@ DECIDING = Prepared(
         _F.inspection, _F.rule, _F.outcome, _F.reason, _F.source, _F.basis, _F.mark, _F.component, _F.measure,
         _F.value, _F.uncertainty, _F.limit_value, _F.unit, _F.analogue,
     )
-    .where(_F.inspection.in_(_slots()), _F.outcome != FindingOutcome.CLEARED.value)
+    .where(_F.inspection.in_(_slots()), _F.outcome != sa.literal_column(f"'{FindingOutcome.CLEARED.value}'"))
     .order_by(_F.inspection, _F.position)
 )  # fmt: skip
 PHOTOS = Prepared(
@@ -91,14 +90,11 @@ COMPARABLE = Prepared(
     .order_by(_N.at.desc(), _N.number.desc(), _M.position)
 )
 ITS_MARKS = Prepared(
-    sa.select(
-        _M.inspection, _M.id, _M.photo_id, _M.component, _M.category, _M.shape, _M.points, _M.readings, _M.note,
-        _M.made_by,
-    )
+    sa.select(*_MARK)
     .join_from(inspections, marks, _M.inspection == _N.number)
     .where(_N.id == sa.bindparam("id", type_=sa.Text))
     .order_by(_M.position)
-)  # fmt: skip
+)
 
 
 @cache

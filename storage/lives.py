@@ -6,9 +6,13 @@ written out, is the key of the next page.
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
+from itertools import starmap
+from operator import itemgetter
 from types import MappingProxyType
 from typing import Any
 
@@ -36,6 +40,8 @@ from storage.mapping import on_site
 from storage.prepared import Prepared
 from storage.work import Work
 
+#: A row as the driver gives it.
+_Row = tuple[Any, ...]
 #: The most entries or pictures that one page may hold.
 _MOST = 2000
 _EPOCH = datetime(1, 1, 1, tzinfo=UTC)
@@ -52,7 +58,6 @@ _COMPONENTS = {one.value: one for one in Component}
 _CATEGORIES = {one.value: one for one in Category}
 _SHAPES = {one.value: one for one in ShapeType}
 _BASES = {one.value: one for one in Basis}
-_SLOT_NAMES = tuple(f"n{place}" for place in range(ask.SLOTS))
 _NO_ROWS = (0,) * ask.SLOTS
 _NO_PLACE = BadInput("This is no page of an item's history.", "Open the item again.")
 
@@ -68,37 +73,40 @@ class SqlLives:
         at, rank, number = _place(after, 3) if after else (_LATEST, _INSPECTION, _LAST)
         given = {"item": item_id, "at": at, "limit": limit + 1, **_filters(wanted)}
         asked = ask.looks(wanted.component is not None, wanted.category is not None, *_narrow(wanted))
-        rows = self._work.tuples(asked, given | {"number": number if rank == _INSPECTION else _FIRST})
-        moved: list[tuple[Any, ...]] = []
+        rows = self._work.raw(asked, given | {"number": number if rank == _INSPECTION else _FIRST})
+        moved: list[_Row] = []
         if not wanted.inspections_only:
             bound = number if rank == _MOVE else _LAST
-            moved = self._work.tuples(ask.moves(wanted.year is not None), given | {"number": bound})
-        places = [(row[3], _INSPECTION, row[0], row) for row in rows] + [(row[3], _MOVE, row[0], row) for row in moved]
-        places.sort(key=lambda place: place[:3], reverse=True)
+            moved = self._work.raw(ask.moves(wanted.year is not None), given | {"number": bound})
+        places = [(row[3], _INSPECTION, row[0], row) for row in rows]
+        if moved:
+            # Times are in order as the driver gives them: as times, or as text written in one form.
+            places += [(row[3], _MOVE, row[0], row) for row in moved]
+            places.sort(key=itemgetter(0, 1, 2), reverse=True)
         shown = places[:limit]
         looks = self._looks([row for _, rank, _, row in shown if rank == _INSPECTION])
-        entries = tuple(looks[number] if rank == _INSPECTION else _move(row) for _, rank, number, row in shown)
-        return LifePage(entries, _key(*shown[-1][:3]) if len(places) > limit else None)
+        entries = tuple([looks[number] if rank == _INSPECTION else _move(row) for _, rank, number, row in shown])
+        if len(places) <= limit:
+            return LifePage(entries, None)
+        at, rank, number, _ = shown[-1]
+        return LifePage(entries, _key(time_at(at, 0), rank, number))
 
-    def _looks(self, rows: Sequence[tuple[Any, ...]]) -> dict[int, Look]:
+    def _looks(self, rows: Sequence[_Row]) -> dict[int, Look]:
         numbers = [row[0] for row in rows]
-        marked = {number: tuple(map(_mark, own)) for number, own in self._of(ask.MARKS, numbers).items()}
-        found = {number: tuple(map(_finding, own)) for number, own in self._of(ask.DECIDING, numbers).items()}
-        photos = {
-            number: tuple(SeenPhoto(*row[1:]) for row in own) for number, own in self._of(ask.PHOTOS, numbers).items()
-        }
-        return {
-            row[0]: _look(row, photos.get(row[0], ()), marked.get(row[0], ()), found.get(row[0], ())) for row in rows
-        }
+        children = [self._of(asked, numbers) for asked in (ask.PHOTOS, ask.MARKS, ask.DECIDING)]
+        return {row[0]: _look(row, *[tuple(own.get(row[0], ())) for own in children]) for row in rows}
 
-    def _of(self, asked: Prepared, numbers: Sequence[int]) -> dict[int, list[tuple[Any, ...]]]:
+    def _of(self, asked: Prepared, numbers: Sequence[int]) -> dict[int, list[_Row]]:
         """Child rows by the number of their inspection."""
-        found: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+        found: dict[int, list[_Row]] = {}
         for start in range(0, len(numbers), ask.SLOTS):
             some = numbers[start : start + ask.SLOTS]
-            given = dict(zip(_SLOT_NAMES, (*some, *_NO_ROWS[len(some) :]), strict=True))
-            for row in self._work.tuples(asked, given):
-                found[row[0]].append(row)
+            for row in self._work.raw_of(asked, (*some, *_NO_ROWS[len(some) :])):
+                own = found.get(row[0])
+                if own is None:
+                    found[row[0]] = [row]
+                else:
+                    own.append(row)
         return found
 
     def pictures(self, item_id: str, wanted: Wanted, *, limit: int = 24, after: str | None = None) -> PicturePage:
@@ -106,26 +114,26 @@ class SqlLives:
         at, number, position = _place(after, 3) if after else (_LATEST, _LAST, -1)
         given = {"item": item_id, "at": at, "number": number, "position": position, "limit": limit + 1}
         asked = ask.pictured(wanted.component is not None, wanted.category is not None, *_narrow(wanted))
-        rows = self._work.tuples(asked, given | _filters(wanted))
+        rows = self._work.raw(asked, given | _filters(wanted))
         shown = rows[:limit]
         marked: dict[tuple[int, str], list[tuple[Component, Category]]] = defaultdict(list)
-        for number, own in self._of(ask.SHOWN, list(dict.fromkeys(row[0] for row in shown))).items():
-            for _, photo_id, component, category in own:
-                marked[number, photo_id].append((Component(component), Category(category)))
+        for own in self._of(ask.SHOWN, list(dict.fromkeys(row[0] for row in shown))).values():
+            for number, photo_id, component, category in own:
+                marked[number, photo_id].append((_COMPONENTS[component], _CATEGORIES[category]))
         pictures = tuple(
             Pictured(
                 photo=SeenPhoto(*row[8:]),
                 inspection_id=row[2],
-                at=on_site(row[3], row[4]),
-                type=InspectionType(row[5]),
-                outcome=Outcome(row[6]),
+                at=time_at(row[3], row[4]),
+                type=_TYPES[row[5]],
+                outcome=_OUTCOMES[row[6]],
                 shown=tuple(dict.fromkeys(marked[row[0], row[8]])),
                 corrected=bool(row[7]),
             )
             for row in shown
         )
         last = shown[-1] if len(rows) > limit else None
-        return PicturePage(pictures, _key(last[3], last[0], last[1]) if last else None)
+        return PicturePage(pictures, _key(time_at(last[3], 0), last[0], last[1]) if last else None)
 
     def figures(self, item_id: str) -> LifeFigures:
         of_item = {"item": item_id}
@@ -166,7 +174,7 @@ class SqlLives:
         return tuple(first.values())
 
     def marks(self, inspection_id: str) -> tuple[Mark, ...]:
-        return tuple(map(_mark, self._work.tuples(ask.ITS_MARKS, {"id": inspection_id})))
+        return tuple(map(_mark, self._work.raw(ask.ITS_MARKS, {"id": inspection_id})))
 
 
 def _narrow(wanted: Wanted) -> tuple[bool, bool]:
@@ -201,53 +209,75 @@ def _place(after: str, length: int) -> tuple[datetime, int, int]:
         raise _NO_PLACE from None
 
 
-def _look(
-    row: tuple[Any, ...], photos: tuple[SeenPhoto, ...], marks: tuple[Mark, ...], found: Iterable[Finding]
-) -> Look:
+#: So many inspections and times are kept as they were made of their rows. What a row makes depends on the row alone, so
+#: nothing kept can be stale; a page is drawn anew at every click, mostly of the same rows. An inspection with more text
+#: of drawings and readings than this is made each time: thousands of points are large to keep.
+_KEPT, _LONGEST_KEPT = 2048, 3000
+
+
+def _look(row: _Row, photos: tuple[_Row, ...], marks: tuple[_Row, ...], found: tuple[_Row, ...]) -> Look:
+    long = sum([len(mark[6]) + len(mark[7]) for mark in marks]) > _LONGEST_KEPT
+    return (_made_look if long else _kept_look)(row, photos, marks, found)
+
+
+def _made_look(row: _Row, photos: tuple[_Row, ...], marks: tuple[_Row, ...], found: tuple[_Row, ...]) -> Look:
     _, id_, type_, at, offset, by, outcome, hand_outcome, hand_reason, hand_by, corrects, corrected, note, *signed = row
+    signed_at, how = signed
+    deciding = map(_finding, found)
     return Look(
         id=id_,
         type=_TYPES[type_],
-        at=on_site(at, offset),
+        at=time_at(at, offset),
         by=by,
         outcome=_OUTCOMES[outcome],
         hand=HandDecision(_OUTCOMES[hand_outcome], hand_reason, hand_by) if hand_outcome else None,
         corrects=corrects,
-        corrected=corrected,
+        corrected=bool(corrected),
         note=note,
-        photos=photos,
-        marks=marks,
-        deciding=tuple(sorted(found, key=lambda finding: -finding.outcome.severity)),
-        signature=_signature(by, offset, *signed),
+        photos=tuple([SeenPhoto(*photo[1:]) for photo in photos]),
+        marks=tuple(map(_mark, marks)),
+        deciding=tuple(sorted(deciding, key=lambda finding: -finding.outcome.severity) if len(found) > 1 else deciding),
+        signature=None if signed_at is None else Signature(by, time_at(signed_at, offset), SignedBy(how)),
     )
 
 
-def _mark(row: tuple[Any, ...]) -> Mark:
+_kept_look = lru_cache(maxsize=_KEPT)(_made_look)
+
+
+@lru_cache(maxsize=_KEPT)
+def time_at(at: str | datetime, offset: int) -> datetime:
+    """A stored time, as the driver gives it, as it was on site."""
+    utc = datetime.fromisoformat(at).replace(tzinfo=UTC) if isinstance(at, str) else at
+    return on_site(utc, offset)
+
+
+def _mark(row: _Row) -> Mark:
     _, id_, photo_id, component, category, shape, points, readings, note, made_by = row
+    drawn, read = json.loads(f"[{points},{readings}]")
     return Mark(
         id_,
         photo_id,
         _COMPONENTS[component],
         _CATEGORIES[category],
-        Shape(_SHAPES[shape], tuple([Point(x, y) for x, y in points])),
-        tuple([Reading(*values) for values in readings]),
+        Shape(_SHAPES[shape], tuple(starmap(Point, drawn))),
+        tuple(starmap(Reading, read)),
         note,
         made_by,
     )
 
 
-def _finding(row: tuple[Any, ...]) -> Finding:
+def _finding(row: _Row) -> Finding:
     _, rule, outcome, reason, source, basis, mark, component, *rest = row
     part = _COMPONENTS[component] if component else None
     return Finding(rule, _FOUND[outcome], reason, source, _BASES[basis], mark, part, *rest)
 
 
-def _move(row: tuple[Any, ...]) -> CustodyEvent:
+def _move(row: _Row) -> CustodyEvent:
     _, id_, item_id, at, offset, by, move, before, after, reason, inspection_id, photo_id, *rest = row
     return CustodyEvent(
         id=id_,
         item_id=item_id,
-        at=on_site(at, offset),
+        at=time_at(at, offset),
         by=by,
         move=Move(move),
         before=State(before) if before else None,
@@ -257,9 +287,5 @@ def _move(row: tuple[Any, ...]) -> CustodyEvent:
         photo_id=photo_id,
         witness=rest[0],
         witness_id=rest[1],
-        signature=_signature(by, offset, *rest[2:]),
+        signature=None if rest[2] is None else Signature(by, time_at(rest[2], offset), SignedBy(rest[3])),
     )
-
-
-def _signature(by: str, offset: int, at: datetime | None, how: str) -> Signature | None:
-    return None if at is None else Signature(by, on_site(at, offset), SignedBy(how))

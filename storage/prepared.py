@@ -43,6 +43,10 @@ class Made(NamedTuple):
             return tuple([process(given[name]) if process else given[name] for name, process in self.names])
         return {name: process(given[name]) if process else given[name] for name, process in self.names}
 
+    def listed(self, values: tuple[Any, ...]) -> Bound:
+        """The values of a statement that has no others, in its own order, which need no conversion."""
+        return values if self.positional else dict(zip([name for name, _ in self.names], values, strict=True))
+
     def converted(self, rows: list[tuple[Any, ...]]) -> list[Any]:
         """Rows as their columns' types give them back."""
         if not (self.columns or self.documents) or not rows:

@@ -68,6 +68,16 @@ class Work:
         made = prepared.made_for(self._connection.dialect)
         return made.converted(self.driven(made.sql, made.bound(values or {})))
 
+    def raw(self, prepared: Prepared, values: dict[str, Any]) -> list[tuple[Any, ...]]:
+        """As `tuples`, each value as the driver gives it."""
+        made = prepared.made_for(self._connection.dialect)
+        return self.driven(made.sql, made.bound(values))
+
+    def raw_of(self, prepared: Prepared, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
+        """As `raw`, for plain values in the order in which the statement names them."""
+        made = prepared.made_for(self._connection.dialect)
+        return self.driven(made.sql, made.listed(values))
+
     def _named(self, prepared: Prepared, values: dict[str, Any] | None) -> list[Any]:
         made = prepared.made_for(self._connection.dialect)
         return [made.row(row) for row in made.converted(self.driven(made.sql, made.bound(values or {})))]
@@ -88,7 +98,7 @@ class Work:
             cursor: Any = connection.connection.cursor()
             try:
                 # Whoever listens to what is sent hears of these too.
-                for heard in connection.dispatch.before_cursor_execute:
+                for heard in connection.engine.dispatch.before_cursor_execute:
                     heard(connection, cursor, sql, bound, None, many)
                 (cursor.executemany if many else cursor.execute)(sql, bound)
                 return taken(cursor)
