@@ -90,7 +90,7 @@ def check_lock(credential: Credential, now: datetime) -> None:
 
 def check_secret(secret: str, name: str) -> str:
     """A new PIN or pass phrase as it will be kept. Raises BadInput with what is wrong and which would do."""
-    kept = " ".join(secret.split())
+    kept = as_entered(secret)
     good = f"Choose {LEAST_DIGITS} digits or more, or a pass phrase of {LEAST_LETTERS} characters or more."
     if len(kept) > MOST_LETTERS:
         raise BadInput(f"This is longer than {MOST_LETTERS} characters.", good)
@@ -110,8 +110,9 @@ def check_secret(secret: str, name: str) -> str:
 
 
 def as_entered(secret: str) -> str:
-    """A secret as it is compared: runs of blanks count as one, as when it was set (NIST SP 800-63B, 5.1.1.2)."""
-    return " ".join(secret.split())
+    """A secret as it is compared: runs of blanks count as one, as when it was set (NIST SP 800-63B, 5.1.1.2). What is
+    no character, as a command line in another encoding gives, becomes a question mark and fits nothing."""
+    return " ".join(secret.encode("utf-8", "replace").decode().split())
 
 
 def _obvious_digits(pin: str) -> bool:

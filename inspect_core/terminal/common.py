@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 #: A case or a check file larger than this is no such file.
 MOST_BYTES = 5_000_000
 #: No file that a command reads whole is larger; a device or a pipe could go on for ever.
-MOST_READ = 64 * 1024 * 1024
+MOST_READ = 200 * 1024 * 1024
 PIN_VARIABLE = "BARTACK_PIN"
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")

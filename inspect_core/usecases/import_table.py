@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
@@ -166,7 +167,7 @@ def _check_archive(data: bytes) -> None:
                     )
                 with archive.open(part) as opened:
                     _check_prolog(opened.read(_PROLOG))
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError, zlib.error) as fault:
+    except (zipfile.BadZipFile, OSError, ValueError, RuntimeError, EOFError, struct.error, zlib.error) as fault:
         raise BadInput("The XLSX file is damaged or locked.", "Save it again without a password.") from fault
 
 

@@ -5,11 +5,7 @@ outside the store. The quick run takes a few of each; `-m slow` takes all.
 from __future__ import annotations
 
 import random
-import signal
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from types import FrameType
 from typing import Any
 
 import pytest
@@ -28,11 +24,13 @@ from inspect_core.usecases.checkfile import inspection_from
 from inspect_core.usecases.decide import decide_case
 from inspect_core.usecases.inspect import record
 from inspect_core.usecases.measure import measure_file
+from tests.hardening import arriving
 from tests.hardening.mutate import nested, spoiled_bytes, spoiled_data, spoiled_text
+from tests.hardening.watching import attack, nothing_written_outside, watched
 from tests.imaging.photos import encoded, quarters
 from tests.usecases.site import Site
 
-#: How many of each in the long run; together a hundred thousand with those of imports and archives.
+#: How many of each in the long run: more than a hundred thousand.
 MANY = {
     "decide": 25_000,
     "rig": 14_000,
@@ -42,48 +40,17 @@ MANY = {
     "photo": 12_000,
     "measure": 6_000,
     "check": 2_000,
+    "csv": 2_000,
+    "xlsx": 1_000,
+    "bag": 2_000,
+    "restored": 150,
+    "settings": 4_000,
+    "json_file": 4_000,
+    "certificate": 200,
+    "claims": 2_000,
+    "pins": 1_000,
+    "searched": 2_000,
 }
-LONGEST = 2.0
-
-
-class Hung(Exception):
-    """An input took more than two seconds of this process's own time."""
-
-
-@contextmanager
-def watched() -> Iterator[None]:
-    """Ends what takes too long; own time, so that a busy machine is no fault."""
-
-    def ring(_signal: int, _frame: FrameType | None) -> None:
-        raise Hung
-
-    before = signal.signal(signal.SIGVTALRM, ring)
-    signal.setitimer(signal.ITIMER_VIRTUAL, LONGEST)
-    try:
-        yield
-    finally:
-        signal.setitimer(signal.ITIMER_VIRTUAL, 0)
-        signal.signal(signal.SIGVTALRM, before)
-
-
-def attack(name: str, many: int, spoil: Callable[[random.Random], Any], use: Callable[[Any], object]) -> dict[str, int]:
-    """Feeds spoilt inputs; returns how many were taken and refused. Anything but a refusal in words is a failure that
-    names its seed."""
-    told = {"taken": 0, "refused": 0}
-    for seed in range(many):
-        given = spoil(random.Random(f"{name}{seed}"))
-        try:
-            with watched():
-                use(given)
-            told["taken"] += 1
-        except BartackError as refusal:
-            assert refusal.problem and refusal.remedy, (name, seed)
-            told["refused"] += 1
-        except Exception as fault:
-            raise AssertionError(f"{name}, seed {seed}: {type(fault).__name__}: {fault}") from fault
-    return told
-
-
 LINE = {"type": "line", "points": [[20, 30], [60, 80]]}
 AREA = {"type": "polygon", "points": [[5, 5], [90, 8], [60, 70]]}
 CASE = {
@@ -163,16 +130,16 @@ CHECK = {
 PHOTO = encoded(quarters(160, 120))
 
 
-def _decide(many: int, _place: Path) -> dict[str, int]:
+def _decide(many: int, _place: Path) -> dict[str, Any]:
     rules = load_rules()
     return attack("decide", many, lambda rng: spoiled_data(rng, CASE), lambda case: decide_case(case, rules))
 
 
-def _rig(many: int, _place: Path) -> dict[str, int]:
+def _rig(many: int, _place: Path) -> dict[str, Any]:
     return attack("rig", many, lambda rng: spoiled_data(rng, RIG), rig_case)
 
 
-def _payload(many: int, _place: Path) -> dict[str, int]:
+def _payload(many: int, _place: Path) -> dict[str, Any]:
     def use(payload: Any) -> None:
         parts = (Component.WEBBING, Component.LABEL)
         validate_payload(
@@ -182,12 +149,12 @@ def _payload(many: int, _place: Path) -> dict[str, int]:
     return attack("payload", many, lambda rng: spoiled_data(rng, PAYLOAD), use)
 
 
-def _annotation(many: int, _place: Path) -> dict[str, int]:
+def _annotation(many: int, _place: Path) -> dict[str, Any]:
     good = annotation(MARK)
     return attack("annotation", many, lambda rng: spoiled_data(rng, good), mark_from)
 
 
-def _rules(many: int, place: Path) -> dict[str, int]:
+def _rules(many: int, place: Path) -> dict[str, Any]:
     packaged = Path(load_rules.__code__.co_filename).parent / "data"
     names = ("set.toml", "sources.toml", "profiles.toml", "label.toml")
     texts = {name: (packaged / name).read_text(encoding="utf-8") for name in names}
@@ -204,7 +171,7 @@ def _rules(many: int, place: Path) -> dict[str, int]:
     return attack("rules", many, spoil, use)
 
 
-def _photo(many: int, _place: Path) -> dict[str, int]:
+def _photo(many: int, _place: Path) -> dict[str, Any]:
     pixels = quarters(96, 64)
     good = [encoded(pixels, kind) for kind in ("JPEG", "PNG", "WEBP")]
     pictures = Path(sample_images.__file__).parent / "pictures"
@@ -216,13 +183,13 @@ def _photo(many: int, _place: Path) -> dict[str, int]:
     return attack("photo", many, lambda rng: spoiled_bytes(rng, rng.choice(good)), use)
 
 
-def _measure(many: int, _place: Path) -> dict[str, int]:
+def _measure(many: int, _place: Path) -> dict[str, Any]:
     return attack(
         "measure", many, lambda rng: spoiled_data(rng, MEASURE), lambda case: measure_file(case, lambda _path: PHOTO)
     )
 
 
-def _check(many: int, place: Path) -> dict[str, int]:
+def _check(many: int, place: Path) -> dict[str, Any]:
     site = Site(place / "store")
     item = site.lanyard()
 
@@ -241,13 +208,26 @@ ATTACKS = {
     "photo": _photo,
     "measure": _measure,
     "check": _check,
+    "csv": arriving.csv,
+    "xlsx": arriving.xlsx,
+    "bag": arriving.bag,
+    "restored": arriving.restored,
+    "settings": arriving.settings,
+    "json_file": arriving.json_file,
+    "certificate": arriving.certificate,
+    "claims": arriving.claims,
+    "pins": arriving.pins,
+    "searched": arriving.searched,
 }
+#: A few that take long by themselves are fewer in the quick run.
+FEW = {"restored": 6, "certificate": 10, "bag": 60, "xlsx": 60, "csv": 60, "check": 60}
 
 
 def _attacked(name: str, many: int, tmp_path: Path) -> None:
     place = tmp_path / "place"
     place.mkdir()
-    told = ATTACKS[name](many, place)
+    with nothing_written_outside(place):
+        told = ATTACKS[name](many, place)
     assert told["taken"] + told["refused"] == many
     assert told["refused"] > many / 5, "hardly anything was spoilt"
     assert [path.name for path in tmp_path.iterdir()] == ["place"], "something was written outside"
@@ -255,13 +235,18 @@ def _attacked(name: str, many: int, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", sorted(ATTACKS))
 def test_spoilt_input_is_taken_or_refused_in_words(name: str, tmp_path: Path) -> None:
-    _attacked(name, 150, tmp_path)
+    _attacked(name, FEW.get(name, 150), tmp_path)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(ATTACKS))
 def test_very_much_spoilt_input_is_taken_or_refused_in_words(name: str, tmp_path: Path) -> None:
     _attacked(name, MANY[name], tmp_path)
+
+
+def test_the_long_run_has_a_hundred_thousand_inputs_of_every_kind() -> None:
+    assert set(MANY) == set(ATTACKS)
+    assert sum(MANY.values()) >= 100_000
 
 
 @pytest.mark.parametrize("depth", [50, 900, 100_000])
