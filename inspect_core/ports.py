@@ -270,10 +270,6 @@ class Reviews(TrendSplits, Protocol):
 
     def retirements(self, *, since: date | None = None, until: date | None = None) -> tuple[Retirement, ...]: ...
 
-    def inspections_per_month(self) -> tuple[tuple[str, str, int], ...]:
-        """(month "YYYY-MM", outcome, count)."""
-        ...
-
     def lives(self) -> tuple[LifeRow, ...]:
         """Every item, in order of its tag."""
         ...

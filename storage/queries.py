@@ -14,7 +14,7 @@ from inspect_core.domain.decision import FindingOutcome
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import Retirement
-from storage.tables import custody, findings, inspection_tallies, inspections, items, marks
+from storage.tables import custody, findings, inspections, items, marks
 from storage.trend_queries import SqlTrendCounts
 from storage.trend_splits import SqlTrendSplits
 
@@ -25,14 +25,6 @@ _OF_ITEM = tuple(items.c[name] for name in ("id", "tag", "kind", "maker", "model
 
 class SqlReviews(SqlTrendCounts, SqlTrendSplits):
     """Fulfils Reviews. An inspection that a later one corrects counts as what the later one says."""
-
-    def inspections_per_month(self) -> tuple[tuple[str, str, int], ...]:
-        """Months by the date on site, in order; corrected inspections are left out."""
-        own = inspection_tallies.c
-        many = sa.func.sum(own.many).label("many")
-        counted = sa.select(own.month, own.outcome, many).group_by(own.month, own.outcome)
-        rows = self._work.rows(counted.order_by(own.month, own.outcome))
-        return tuple((row.month, row.outcome, row.many) for row in rows if row.many)
 
     def retirements(self, *, since: date | None = None, until: date | None = None) -> tuple[Retirement, ...]:
         """Withdrawals in order of their day, bounds included.

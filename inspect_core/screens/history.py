@@ -7,7 +7,7 @@ from inspect_core.domain.life import Wanted
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import compare, custody, documents, entries, filters, readings, timeline
-from inspect_core.screens.parts import items, moves, papers, setups, sign, tag_box
+from inspect_core.screens.parts import correcting, items, moves, papers, setups, sign, tag_box
 from inspect_core.screens.speaking import st
 from inspect_core.usecases import kits, life
 from inspect_core.usecases.life import LifeView
@@ -119,8 +119,10 @@ def _registered(frame: Frame, view: LifeView) -> None:
         "Made": item.made_on.isoformat() if item.made_on else "",
         "First used": item.first_used_on.isoformat() if item.first_used_on else "",
         "Note": item.note,
+        "Carried the tag before": ", ".join(item.former_tags),
     }
     st.markdown("  \n".join(f"{name}: {plain(text)}" for name, text in lines.items() if text))
+    correcting.told(frame, item, view.name_of)
 
 
 def _actions(frame: Frame, view: LifeView) -> None:
@@ -131,3 +133,4 @@ def _actions(frame: Frame, view: LifeView) -> None:
     with st.expander("Hold, withdraw, release, destroy", icon=":material/swap_horiz:"):
         newest = life.newest_in_detail(item.id, frame.services) if standing.state is State.ON_HOLD else None
         moves.offered(frame, item, standing, newest)
+    correcting.form(frame, item)

@@ -10,7 +10,19 @@ import sys
 import click
 
 from inspect_core.domain.errors import BartackError
-from inspect_core.terminal import due, gear, importing, looking, measuring, people, records, rolls, ruling, working
+from inspect_core.terminal import (
+    correcting,
+    due,
+    gear,
+    importing,
+    looking,
+    measuring,
+    people,
+    records,
+    rolls,
+    ruling,
+    working,
+)
 from inspect_core.terminal.common import Session
 
 
@@ -38,6 +50,7 @@ for command in (
     *ruling.COMMANDS,
     *measuring.COMMANDS,
     *gear.COMMANDS,
+    *correcting.COMMANDS,
     *people.COMMANDS,
     *looking.COMMANDS,
     *records.COMMANDS,

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from inspect_core.domain.custody import Move, State
-from inspect_core.domain.gear import Fibre, Kind
+from inspect_core.domain.gear import Kind
 from inspect_core.domain.people import Role
 from inspect_core.terminal.common import (
     CAUTION,
@@ -19,20 +19,7 @@ from inspect_core.terminal.common import (
     print_json,
     read_json,
 )
-
-_by = click.option(
-    "--by",
-    required=True,
-    metavar="NAME",
-    help="Who does this, as entered on the site; in a site with sign-in their PIN is asked for.",
-)
-_role = click.option(
-    "--role",
-    type=click.Choice([r.value for r in Role]),
-    default=Role.WORKER.value,
-    show_default=True,
-    help="Role, used only when the name is new to the site.",
-)
+from inspect_core.terminal.item_options import by_option, item_options, lasting_from, role_option
 
 
 @click.command()
@@ -67,27 +54,10 @@ def demo(session: Session, seed: int, as_json: bool) -> None:
 
 @click.command()
 @click.argument("file", required=False, metavar="[ITEM.json|-]")
-@click.option("--tag", help="Tag on the gear.")
 @click.option("--kind", type=click.Choice([k.value for k in Kind]))
-@click.option("--site", help="Where it is kept.")
-@click.option("--maker")
-@click.option("--model")
-@click.option("--serial")
-@click.option("--made-on", metavar="YYYY-MM-DD")
-@click.option("--first-used-on", metavar="YYYY-MM-DD")
-@click.option("--profile", help="Rules that apply on this site, see decide --list.")
-@click.option("--fibre", type=click.Choice([f.value for f in Fibre]))
-@click.option("--standards", metavar="A,B", help="Standard marks on the label.")
-@click.option("--webbing-width-mm", type=float)
-@click.option("--rope-diameter-mm", type=float)
-@click.option("--rope-range-mm", metavar="LOW-HIGH", help="Rope diameters a rope grab accepts.")
-@click.option("--packed-length-mm", type=float, help="Length of the undeployed energy absorber.")
-@click.option("--throat-mm", type=float, help="Nominal throat opening of a hook.")
-@click.option("--maker-max-age-years", type=float)
-@click.option("--price", type=float)
-@click.option("--note")
-@_by
-@_role
+@item_options
+@by_option
+@role_option
 @json_option
 @click.pass_obj
 def register(session: Session, /, file: str | None, by: str, role: str, as_json: bool, **fields: Any) -> None:
@@ -102,7 +72,7 @@ def register(session: Session, /, file: str | None, by: str, role: str, as_json:
     if not isinstance(given, dict):
         raise BadInput("The file must hold one item as an object.", "Write its fields in braces.")
     item_id = str(given.pop("id", "") or session.services.new_id())
-    item = parse_item(given | {k: v for k, v in fields.items() if v is not None}, item_id)
+    item = parse_item(given | {k: v for k, v in lasting_from(fields).items() if v is not None}, item_id)
     stored = enter(RegisterItem(item, session.person(by, Role(role)).id), session.services)
     row = item_by_tag(stored.tag, session.services)
     if as_json:
@@ -120,7 +90,7 @@ def register(session: Session, /, file: str | None, by: str, role: str, as_json:
 @click.argument("tag")
 @click.argument("file", required=False, metavar="[CHECK.json|-]")
 @click.option("--by", metavar="NAME", help='Who looked at the gear; may stand in the file as "by".')
-@_role
+@role_option
 @click.option(
     "--answer", "answers", multiple=True, metavar="COMPONENT=ANSWER", help="sound, defect, unseen or absent. Repeat it."
 )
@@ -205,8 +175,8 @@ def check(
 @click.command()
 @click.argument("tag")
 @click.argument("move", type=click.Choice([m.value for m in Move if m is not Move.REGISTER]))
-@_by
-@_role
+@by_option
+@role_option
 @click.option("--reason", required=True)
 @click.option("--inspection", help="The inspection in detail that a release rests on.")
 @click.option("--photo", help="Photo of the destroyed item.")

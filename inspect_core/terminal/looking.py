@@ -40,12 +40,15 @@ class Day(click.ParamType[date]):
 @click.pass_obj
 def history(session: Session, tag: str, as_json: bool) -> None:
     """An item's whole life: where it stands, its inspections and moves, newest first."""
+    from inspect_core.usecases.correct import correction_plain, corrections
+    from inspect_core.usecases.item_words import change_lines
     from inspect_core.usecases.plain import custody_plain, inspection_plain, item_plain, photo_plain, standing_plain
     from inspect_core.usecases.review import history as look_back
     from inspect_core.usecases.review import item_by_tag
     from inspect_core.usecases.setup import setup_plain
 
     life = look_back(item_by_tag(tag, session.services).item.id, session.services)
+    corrected = corrections(life.item.id, session.services)
     if as_json:
         print_json(
             {
@@ -53,6 +56,7 @@ def history(session: Session, tag: str, as_json: bool) -> None:
                 "standing": standing_plain(life.standing, session.services.today()),
                 "inspections": [inspection_plain(i) for i in life.inspections],
                 "custody": [custody_plain(e) for e in life.custody],
+                "corrections": [correction_plain(one) for one in corrected],
                 "setups": [setup_plain(s) for s in life.setups],
                 "photos": [photo_plain(life.photos[key]) for key in sorted(life.photos)],
             }
@@ -63,6 +67,10 @@ def history(session: Session, tag: str, as_json: bool) -> None:
     overdue = ", INSPECTION OVERDUE" if life.standing.overdue_on(session.services.today()) else ""
     click.echo(f"{life.standing.state.value.upper()}{overdue}: {life.standing.reason}")
     click.echo(f"Next detailed inspection due: {life.standing.next_due or 'not known'}")
+    for one in corrected:
+        click.echo(f"\n{one.at:%Y-%m-%d %H:%M}  register corrected by {life.name_of(one.by)} because: {one.reason}")
+        for line in change_lines(one):
+            click.echo(f"    {line}")
     for inspection in life.inspections:
         click.echo(
             f"\n{inspection.at:%Y-%m-%d %H:%M}  {inspection.type.value}, {inspection.outcome.value}, by "

@@ -3,8 +3,10 @@ weighed again. A correction may hold an item, and never releases one."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from typing import Any
 
 from inspect_core.domain.access import Action
 from inspect_core.domain.correction import ItemCorrection, changed_fields
@@ -21,7 +23,7 @@ from inspect_core.usecases.ages import age_findings
 from inspect_core.usecases.holding import LIVE, hold
 from inspect_core.usecases.pieces import check_new_piece
 from inspect_core.usecases.plain import item_plain, signed_plain, standing_record
-from inspect_core.usecases.register import MOST_TEXT, check_item, first_due
+from inspect_core.usecases.register import ITEM_FIELDS, MOST_TEXT, check_item, first_due, parse_item
 from inspect_core.usecases.reweigh import Reweighed, reweigh
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.signing import signature_for
@@ -105,6 +107,13 @@ def correct_item(command: CorrectItem, services: Services) -> Corrected:
     return Corrected(item, standing, names, why, stricter)
 
 
+def item_with(item: Item, given: Mapping[str, Any]) -> Item:
+    """The item with these fields as a form or a command gives them; empty means not known. Raises BadInput."""
+    fields = {name: value for name, value in item_plain(item).items() if name in ITEM_FIELDS}
+    parsed = parse_item(fields | {"kind": item.kind.value} | dict(given), item.id)
+    return replace(parsed, registered_on=item.registered_on, former_tags=item.former_tags)
+
+
 def _checked(command: CorrectItem, services: Services, today: date) -> str:
     """The reason, as one sentence. Raises BadInput."""
     before, after = command.before, command.after
@@ -179,6 +188,18 @@ def corrections(item_id: str, services: Services) -> tuple[ItemCorrection, ...]:
     with services.unit_of_work() as uow:
         entries = uow.ledger.of_subject(_SUBJECT, item_id)
     return tuple(map(_correction_of, reversed(entries)))
+
+
+def correction_plain(one: ItemCorrection) -> dict[str, Any]:
+    """A correction as plain JSON data, for the command line."""
+    return {
+        "at": one.at.isoformat(),
+        "by": one.by,
+        "reason": one.reason,
+        "before": dict(one.before),
+        "after": dict(one.after),
+        **signed_plain(one.signature),
+    }
 
 
 def _correction_of(entry: LedgerEntry) -> ItemCorrection:

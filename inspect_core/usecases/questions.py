@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from inspect_core.domain.gear import Component, Item, Kind, components_of
+from inspect_core.domain.gear import LASTING, Component, Item, Kind, components_of
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.measures import MEASURES, Measure
-from inspect_core.rules.model import FactType, LooksAt, Rule
+from inspect_core.rules.model import FactSpec, FactType, LooksAt, Rule
 from inspect_core.usecases.casefile import facts_of_item
 from inspect_core.usecases.services import Services
 
@@ -114,6 +114,18 @@ def questions(item: Item, type_: InspectionType, services: Services) -> tuple[Qu
                 )
             )
     return tuple(asked)
+
+
+def lasting_of(kind: Kind, services: Services) -> tuple[FactSpec, ...]:
+    """Facts that last as long as gear of that kind, and that some rule of it weighs; they may be registered with it."""
+    rules = services.rules
+    weighed = {
+        fact for profile in rules.profiles for rule in rules.for_item(profile.name, kind) for fact in _facts_of(rule)
+    }
+    placed = {
+        name: not _AT_PART.get(name) or any(part in components_of(kind) for part in _AT_PART[name]) for name in LASTING
+    }
+    return tuple(spec for spec in rules.facts if spec.name in weighed and placed.get(spec.name, False))
 
 
 def measures_for(item: Item, component: Component, category: Category, services: Services) -> tuple[Measure, ...]:

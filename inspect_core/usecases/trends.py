@@ -65,9 +65,3 @@ def check_split(by: str) -> None:
     """Raises BadInput for a split that withdrawals lack."""
     if by not in SPLITS:
         raise BadInput(f"Withdrawals cannot be split by “{by}”.", f"Use one of: {', '.join(SPLITS)}.")
-
-
-def inspections_per_month(services: Services) -> tuple[tuple[str, str, int], ...]:
-    """(month, outcome, count) over the whole store."""
-    with services.unit_of_work() as uow:
-        return uow.reviews.inspections_per_month()

@@ -164,7 +164,6 @@ _READS: tuple[tuple[str, _Read, dict[str, Any]], ...] = (
     ),
     ("what is due, first 50", lambda u, s: u.items.rows(due_by=date(2016, 1, 1), limit=50), {"target_ratio": 2.0}),
     ("retirements with reasons", lambda u, s: u.reviews.retirements(), {"rounds": 5}),
-    ("inspections per month", lambda u, s: u.reviews.inspections_per_month(), {"rounds": 5}),
 )
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from inspect_core.domain.gear import Kind
-from inspect_core.screens.register import faults_in, numbers_of
+from inspect_core.screens.parts.item_fields import faults_in, numbers_of
 from inspect_core.usecases import review
 from tests.screens.app import WORKER, button, screen, site, words
 

@@ -74,7 +74,7 @@ def test_a_corrected_inspection_counts_as_its_last_correction_says(units: UnitOf
         unit.inspections.add(made.inspection(3, corrects="inspection-2", decision=decision))
         (found,) = unit.reviews.retirements()
         assert found.reasons == ((None, Component.STITCHING, "burn"),)
-        assert unit.reviews.inspections_per_month() == (("2025-03", "withdraw", 1),)
+        assert [(t.month, t.inspections, t.defects) for t in unit.reviews.tallies()] == [("2025-03", 1, 1)]
 
 
 def test_retirements_are_bounded_by_the_day_on_site_and_are_withdrawals_only(units: UnitOfWorkFactory) -> None:
@@ -99,8 +99,5 @@ def test_inspections_are_counted_by_month_and_outcome(units: UnitOfWorkFactory) 
         for number, at in enumerate((*days, days[1]), 1):
             unit.inspections.add(made.inspection(number, at=at))
         unit.inspections.add(made.inspection(9, photos=(PHOTO.id,), at=days[1]))
-        assert unit.reviews.inspections_per_month() == (
-            ("2025-01", "in service", 1),
-            ("2025-02", "in service", 2),
-            ("2025-02", "withdraw", 1),
-        )
+        counted = [(t.month, t.inspections, t.defects) for t in unit.reviews.tallies()]
+        assert counted == [("2025-01", 1, 0), ("2025-02", 3, 1)]

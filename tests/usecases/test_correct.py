@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -215,7 +216,8 @@ def test_a_correction_may_be_asked_again_with_the_command_as_it_was_given(site: 
     assert correct_item(command, site.services).fields == ()
 
 
-def test_in_a_site_with_sign_in_a_correction_is_signed_with_the_pin(locked: LockedSite) -> None:
+def test_in_a_site_with_sign_in_a_correction_is_signed_with_the_pin(tmp_path: Path) -> None:
+    locked = LockedSite(tmp_path / "store")
     item = locked.lanyard_by("worker")
     changed = replace(item, serial="S-9")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from inspect_core.domain.errors import BartackError
@@ -17,6 +17,14 @@ _log = logging.getLogger(__name__)
 def show_error(error: BartackError) -> None:
     """Both sentences of a refusal."""
     st.error(f"**{plain(error.problem)}**  \n{plain(error.remedy)}", icon=":material/error:")
+
+
+def show_faults(faults: Sequence[BartackError]) -> bool:
+    """Every refusal of a form's fields at once; whether there is any."""
+    if faults:
+        told = "\n".join(f"- {plain(fault.problem)} {plain(fault.remedy)}" for fault in faults)
+        st.error(f"**{len(faults)} field{'s' if len(faults) > 1 else ''} to mend:**\n{told}", icon=":material/error:")
+    return bool(faults)
 
 
 def show_news() -> None:
