@@ -6,19 +6,18 @@ import sys
 
 from babel.messages.catalog import Catalog
 
-from inspect_core.languages.catalogue import compile_to, read_source, updated, write_source
+from inspect_core.languages.catalogue import read_source, updated, write_source
 from inspect_core.languages.gather import messages
 from inspect_core.languages.language import CATALOGUES, OFFERED
 
 
 def main(arguments: list[str]) -> int:
-    """Update and compile; with "missing CODE" also list what that language lacks."""
+    """Bring them up to date; with "missing CODE" also list what that language lacks."""
     found = list(messages())
     for language in OFFERED[1:]:
         source = CATALOGUES / f"{language.code}.po"
         catalog = updated(read_source(source, language.code), found, language.code)
         write_source(source, catalog)
-        compile_to(source.with_suffix(".mo"), catalog)
         lacking = untranslated(catalog)
         print(f"{language.name}: {len(catalog) - len(lacking)} of {len(catalog)} messages translated")
         if arguments[:1] == ["missing"] and language.code in arguments[1:]:

@@ -1,4 +1,4 @@
-"""Catalogues: .po files for translators, and the compiled .mo files that the program reads."""
+"""Catalogues: .po files, kept by translators and read by the program as they are (a quarter of a second for all)."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
-from babel.messages.mofile import read_mo, write_mo
 from babel.messages.plurals import get_plural
 from babel.messages.pofile import read_po, write_po
 
@@ -16,26 +15,26 @@ from inspect_core.languages.sources import Message
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """What a compiled catalogue holds: sentences, counted ones by (one, several), and which form a number takes."""
+    """What a catalogue holds: sentences, counted ones by (one, several), and which of the forms a number takes."""
 
     messages: Mapping[str, str]
     counted: Mapping[tuple[str, str], tuple[str, ...]]
     plural: Callable[[int], int]
 
 
-def read(path: Path) -> Held:
-    """A compiled catalogue."""
-    with path.open("rb") as file:
-        catalog = read_mo(file)
+def read(path: Path, *, every: bool = False) -> Held:
+    """The translated sentences of a catalogue; with `every`, also the others, by themselves."""
     messages: dict[str, str] = {}
     counted: dict[tuple[str, str], tuple[str, ...]] = {}
-    for message in catalog:
+    for message in read_source(path, path.stem):
         if isinstance(message.id, tuple | list):
-            counted[message.id[0], message.id[1]] = tuple(map(str, message.string or ()))
-        elif message.id and message.string:
-            messages[message.id] = str(message.string)
-    one_first = path.stem == "fr"  # in French nought takes the singular, as in CLDR
-    return Held(messages, counted, (lambda n: int(n > 1)) if one_first else (lambda n: int(n != 1)))
+            forms = tuple(map(str, message.string or ()))
+            if every or (forms and all(forms)):
+                counted[message.id[0], message.id[1]] = forms
+        elif message.id and (every or (message.string and not message.fuzzy)):
+            messages[message.id] = str(message.string or message.id)
+    # In French nought takes the singular, as in CLDR.
+    return Held(messages, counted, (lambda n: int(n > 1)) if path.stem == "fr" else (lambda n: int(n != 1)))
 
 
 def read_source(path: Path, code: str) -> Catalog:
@@ -77,8 +76,3 @@ def updated(old: Catalog, found: Iterable[Message], code: str) -> Catalog:
 def write_source(path: Path, catalog: Catalog) -> None:
     with path.open("wb") as file:
         write_po(file, catalog, width=110, include_lineno=False, omit_header=False)
-
-
-def compile_to(path: Path, catalog: Catalog) -> None:
-    with path.open("wb") as file:
-        write_mo(file, catalog)

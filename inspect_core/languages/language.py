@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -83,13 +84,18 @@ def book(code: str) -> Book:
 
     if code == PSEUDO.code:
         return _pseudo(Book)
-    held = read(CATALOGUES / f"{code}.mo")
+    held = read(CATALOGUES / f"{code}.po")
     return Book(held.messages, held.counted, held.plural, writer(Locale(code)))
 
 
 def _pseudo(make: Callable[..., Book]) -> Book:
+    """Every fixed word in brackets; what stands in a place shows whether it was recognised by itself."""
     from inspect_core.languages.catalogue import read
 
-    held = read(CATALOGUES / f"{FRENCH.code}.mo")
-    counted = {ids: tuple(f"⟦{text}⟧" for text in ids) for ids in held.counted}
-    return make({text: f"⟦{text}⟧" for text in held.messages}, counted, lambda n: int(n != 1), lambda text: text)
+    held = read(CATALOGUES / f"{FRENCH.code}.po", every=True)
+
+    def bracketed(text: str) -> str:
+        return "⟦" + re.sub(r"({[a-z0-9_]+})", r"⟧\1⟦", text) + "⟧"
+
+    counted = {ids: tuple(map(bracketed, ids)) for ids in held.counted}
+    return make({text: bracketed(text) for text in held.messages}, counted, lambda n: int(n != 1), lambda text: text)

@@ -21,19 +21,25 @@ _WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
 _WEAK = 9
 _LINE_START = re.compile(r"^(\s*(?:[-*>] |#{1,6} |\d+[.)] )*)(.*)$", re.DOTALL)
 _SENTENCE_END = re.compile(r"(?<=[.!?:;…])(?<!\b[A-Za-z]\.)(\*{0,2}\s+)")
+_INNER_END = re.compile(r"[.!?;] ")
 _PARTS = re.compile(
-    r"(\*\*|  \n|:material/\w+:|\s·\s|\s[–—|=+×]\s|[,;:]\s|\s\(|^\(|\)|[“”‘]|\s/\s|"
-    r"\sand\s|\sor\s|\sto\s|\sfrom\s|\sof\s|\s%)"
+    r"(\*\*|  \n|:material/\w+:|\s·\s|\s[–—|=+×]\s|[,;:]\s|\s\(|^\(|\)|[“”‘]|\s/\s|\s%|\.$)",
 )
+_JOINTS = re.compile(r"(\sand\s|\sor\s|\sto\s|\sfrom\s|\sof\s)")
+_AROUND = (("**", "**"), ("(", ")"), ("“", "”"), ("_", "_"), ("", "."), ("", ":"), ("", ","), ("", ";"))
 _COUNTED = re.compile(r"^([\d  .,]*\d) (.+)$")
 _DATA = re.compile(
     r"^[^A-Za-zÀ-ÿ]*$|^\S*\d\S*$|^[A-Z]{1,4}$|^(?:[\d.,±≤≥<>+−-]+\s?)+(?:mm²?|cm|m|kN|N|kg|in|ft|lb|px|°C?|%|MB|kB)?$"
 )
+#: A short label such as "Open Roof kit 2": what stands in its place may be any name.
+_LABEL = re.compile(r"^[A-Z][a-z]{3,}(?: [^\s.,;:!?]+){1,4}$")
+#: What a thing is, before names that begin with capitals: "webbing lanyard Maker A A10".
+_NAMED = re.compile(r"^([a-z][a-z -]+?) ((?:[A-Z\d]).*)$")
 _ESCAPED = re.compile(r"\\([\\`*_{}\[\]()<>#+\-.!|~$:&])")
 _MARK = re.compile("\ue000(\\d+)\ue001")
 _TAG = re.compile(r"(<[^>]*>)")
 _ATTRIBUTE = re.compile(r'\b(aria-label|title|alt)="([^"]*)"')
-_DEEPEST = 6
+_MOST_SENTENCES = 14
 
 #: Text that a person wrote, between isolates of Unicode: they say that what lies inside belongs to no language around.
 WRITTEN = re.compile("\u2068([^\u2068\u2069]*)\u2069")
@@ -41,12 +47,13 @@ WRITTEN = re.compile("\u2068([^\u2068\u2069]*)\u2069")
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """One sentence with places. `weight`: how many letters are fixed."""
+    """One sentence with places. `weight`: how many letters are fixed. `leads`: it begins with fixed words."""
 
     pattern: re.Pattern[str]
     told: str
     weight: int
     anchor: str
+    leads: bool
 
 
 def template(message: str, told: str) -> Template:
@@ -55,12 +62,14 @@ def template(message: str, told: str) -> Template:
     for place in _PLACE.finditer(message):
         before = _bare(message[last : place.start()])
         fixed.append(before)
-        pattern += re.escape(before)
         name = place[1]
-        close = (
+        # What is glued to the words before may be empty; of two places side by side the first takes all it can.
+        glued = (
             place.start() > 0 and not message[place.start() - 1].isspace() and message[place.start() - 1] not in "(“«"
         )
-        pattern += f"(?P={name})" if name in seen else f"(?P<{name}>.{'*' if close else '+'}?)"
+        greedy = "" if message[place.end() : place.end() + 1] == "{" else "?"
+        pattern += re.escape(before)
+        pattern += f"(?P={name})" if name in seen else f"(?P<{name}>.{'*' if glued else '+'}{greedy})"
         seen.add(name)
         last = place.end()
     fixed.append(_bare(message[last:]))
@@ -69,7 +78,7 @@ def template(message: str, told: str) -> Template:
     weight = sum(len(_LETTER.findall(text)) for text in fixed)
     # The first word stands alone: glued to a place, it may be the end of another word.
     anchor = next((w for w in words if re.search(rf"(?<![\w}}]){re.escape(w)}(?![\w{{])", message)), "")
-    return Template(re.compile(pattern, re.DOTALL), told, weight, anchor)
+    return Template(re.compile(pattern, re.DOTALL), told, weight, anchor, bool(_WORD.match(fixed[0])))
 
 
 def _bare(text: str) -> str:
@@ -97,9 +106,11 @@ class Book:
                 self._counted.setdefault(text.replace("{number} ", "", 1), forms)
         self._by_word: dict[str, list[Template]] = defaultdict(list)
         made = [template(text, told) for text, told in messages.items() if _PLACE.search(text)]
-        for one_template in sorted(made, key=lambda t: -t.weight):
-            self._by_word[one_template.anchor].append(one_template)
+        for made_of in made:
+            if made_of.weight:
+                self._by_word[made_of.anchor].append(made_of)
         self._tell = lru_cache(maxsize=20_000)(self._told)
+        self._known = lru_cache(maxsize=50_000)(self._lookup)
 
     def tell(self, text: str) -> str:
         """The text in this language; what people wrote stays as they wrote it."""
@@ -129,8 +140,7 @@ class Book:
         marked = WRITTEN.sub(keep, text)
         escaped = _ESCAPED.search(marked) is not None
         bare = _ESCAPED.sub(r"\1", marked) if escaped else marked
-        told = self._known(bare, 0) or "\n".join(self._line(line) for line in bare.split("\n"))
-        told = self.figures(told)
+        told = self.figures("\n".join(self._line(line) for line in bare.split("\n")))
         if told == bare:
             told = marked
         elif escaped:
@@ -138,72 +148,92 @@ class Book:
         return _MARK.sub(lambda m: kept[int(m[1])], told)
 
     def _line(self, line: str) -> str:
+        whole = self._known(line)
+        if whole is not None:
+            return whole
         start, core = _LINE_START.match(line).groups()  # type: ignore[union-attr]  # it matches anything
         end = core[len(core.rstrip()) :]
         core = core.rstrip()
-        return f"{start}{self._sentences(core, 0)}{end}" if core else line
+        return f"{start}{self._sentences(core)}{end}" if core else line
 
-    def _sentences(self, text: str, depth: int) -> str:
-        known = self._known(text, depth)
+    def _sentences(self, text: str) -> str:
+        known = self._known(text)
         if known is not None:
             return known
         pieces = _SENTENCE_END.split(text)
-        if len(pieces) == 1:
-            return self._parts(text, depth)
-        told, place = "", 0
-        while place < len(pieces):
-            for end in range(len(pieces), place, -2):
-                found = self._known("".join(pieces[place:end]), depth)
-                if found is not None:
-                    break
-            else:
-                end, found = place + 1, self._parts(pieces[place], depth)
-            told += found + (pieces[end] if end < len(pieces) else "")
-            place = end + 1
-        return told
+        told = text
+        if 1 < len(pieces) <= 2 * _MOST_SENTENCES:
+            unknown, told = self._covered(pieces)
+            if not unknown:
+                return told
+        for loosely in (self._filled(text, over_sentences=True), self._filled(text, weak=True)):
+            if loosely is not None:
+                return loosely
+        return told if len(pieces) > 1 and told != text else self._parts(text)
 
-    def _parts(self, text: str, depth: int) -> str:
+    def _covered(self, pieces: list[str]) -> tuple[int, str]:
+        """Sentences put together from the fewest unknown pieces, and how many those are. Between them lies space."""
+        best: dict[int, tuple[int, int, str]] = {len(pieces) + 1: (0, 0, "")}
+        for start in range(len(pieces) - 1, -1, -2):
+            space = pieces[start + 1] if start + 1 < len(pieces) else ""
+            unknown, many, rest = best[start + 2]
+            alone = self._filled(pieces[start], weak=True) or self._parts(pieces[start])
+            found = [(unknown + bool(_LETTER.search(alone)), many + 1, alone + space + rest)]
+            for end in range(start + 1, len(pieces) + 1, 2):
+                whole = self._known("".join(pieces[start:end]))
+                if whole is not None:
+                    unknown, many, rest = best[end + 1]
+                    found.append((unknown, many + 1, whole + (pieces[end] if end < len(pieces) else "") + rest))
+            best[start] = min(found, key=lambda one: one[:2])
+        return best[0][0], best[0][2]
+
+    def _parts(self, text: str) -> str:
+        """What stands between commas, colons and the like told by itself; at "and", "to" and so on only where all of it
+        is known."""
         pieces = _PARTS.split(text)
+        if len(pieces) > 1:
+            known = [self._piece(piece, text) for piece in pieces[::2]]
+            if any(one is not None for one in known):
+                pieces[::2] = [piece if one is None else one for piece, one in zip(pieces[::2], known, strict=True)]
+                return "".join(pieces)
+        pieces = _JOINTS.split(text)
         if len(pieces) == 1:
             return text
-        said = [piece for piece in pieces[::2] if piece.strip()]
-        known = [self._known(piece.strip(), depth + 1) for piece in said]
-        if not any(known):
+        known = [piece if _DATA.match(piece.strip()) else self._piece(piece, text) for piece in pieces[::2]]
+        if any(one is None for one in known):
             return text
-        told = ""
-        for place, piece in enumerate(pieces):
-            if place % 2:
-                told += self._joint(piece)
-                continue
-            found = self._known(piece.strip(), depth + 1) if piece.strip() else None
-            told += piece if found is None else piece.replace(piece.strip(), found, 1)
-        return told
+        return "".join(str(known[n // 2]) if n % 2 == 0 else self._joint(piece) for n, piece in enumerate(pieces))
+
+    def _piece(self, piece: str, of: str) -> str | None:
+        """One part of a text, which is shorter than the whole."""
+        bare = piece.strip()
+        if bare == of or not _LETTER.search(bare):
+            return None
+        found = self._known(bare)
+        if found is None and len(bare) < 200 and (joined := self._parts(bare)) != bare:
+            found = joined
+        return None if found is None else piece.replace(bare, found, 1)
 
     def _joint(self, joint: str) -> str:
         word = joint.strip()
-        told = self._exact.get(word) if word in ("and", "or", "to", "from", "of") else None
+        told = self._exact.get(word)
         return joint if told is None else joint.replace(word, told)
 
-    def _known(self, text: str, depth: int) -> str | None:
+    def _lookup(self, text: str) -> str | None:
         """The translation of a text that the book holds as a whole; None where it does not."""
         found = self._word(text)
-        if found is not None or depth > _DEEPEST:
-            return found
-        found = self._filled(text, depth)
+        if found is None:
+            found = self._filled(text)
+        if found is None and text[:1].isalpha():
+            other = self._filled(text[0].swapcase() + text[1:])
+            found = None if other is None else _first(other, text[0].isupper())
+        if found is None and text[-1:].isalpha() and (full := self._exact.get(f"{text}.")) is not None:
+            found = full.removesuffix(".")
         if found is not None:
             return found
-        for start, end in (
-            ("**", "**"),
-            ("(", ")"),
-            ("“", "”"),
-            ("_", "_"),
-            ("", "."),
-            ("", ":"),
-            ("", ","),
-            ("", ";"),
-        ):
+        for start, end in _AROUND:
             if len(text) > len(start + end) and text.startswith(start) and text.endswith(end):
-                inner = self._known(text[len(start) : len(text) - len(end)], depth + 1)
+                inner = self._known(text[len(start) : len(text) - len(end)])
                 if inner is not None:
                     return f"{start}{inner}{end}"
         return None
@@ -213,21 +243,24 @@ class Book:
         if found is not None:
             return found
         found = self._lower.get(text.lower())
-        if found is not None and found:
-            return (found[0].upper() if text[0].isupper() else found[0].lower()) + found[1:]
+        if found:
+            return _first(found, text[0].isupper())
         counted = _COUNTED.match(text)
         if counted and counted[2] in self._counted:
             number = int(re.sub(r"\D", "", counted[1].split(".")[0]) or "0")
             return self._counted[counted[2]][self.plural(number)].replace("{number}", counted[1])
-        return None
+        rest = self._word(counted[2]) if counted else None
+        return f"{counted[1]} {rest}" if counted and rest is not None else None
 
-    def _filled(self, text: str, depth: int) -> str | None:
+    def _filled(self, text: str, *, weak: bool = False, over_sentences: bool = False) -> str | None:
+        """A template with its places told. Weak ones are tried last, and only where all in their places is known; what
+        stands in a place is at first no more than a part of one sentence."""
         for one in self._candidates(text):
-            match = one.pattern.fullmatch(text)
-            if match is None:
+            match = one.pattern.fullmatch(text) if (one.weight < _WEAK) is weak else None
+            if match is None or (not over_sentences and any(map(_INNER_END.search, match.groups()))):
                 continue
-            values = {name: self._value(value, depth) for name, value in match.groupdict().items()}
-            if one.weight < _WEAK and any(value is None for value in values.values()):
+            values = {name: self._value(value) for name, value in match.groupdict().items()}
+            if weak and None in values.values() and not (one.leads and _LABEL.match(text)):
                 continue
             filled = {name: value if value is not None else match[name] for name, value in values.items()}
             return one.told.format_map(filled)
@@ -239,14 +272,20 @@ class Book:
             found += self._by_word.get(word, ())
         return sorted(found, key=lambda one: -one.weight)
 
-    def _value(self, value: str, depth: int) -> str | None:
+    def _value(self, value: str) -> str | None:
         """What stands in a place: told, or None where nothing in it is known."""
-        if not value.strip() or _DATA.match(value.strip()) or _MARK.search(value):
-            return self._sentences(value, depth + 1) if _MARK.search(value) and len(value) > 4 else value
-        start = value[: len(value) - len(value.lstrip())]
-        end = value[len(value.rstrip()) :]
-        told = self._sentences(value.strip(), depth + 1)
-        return None if told == value.strip() and self._word(told) is None else f"{start}{told}{end}"
+        bare = value.strip()
+        if not bare or _DATA.match(bare) or _MARK.fullmatch(bare):
+            return value
+        told = self._sentences(bare)
+        named = _NAMED.match(bare) if told == bare else None
+        if named and (kind := self._word(named[1])) is not None:
+            told = f"{kind} {named[2]}"
+        return None if told == bare and self._word(bare) is None else value.replace(bare, told, 1)
+
+
+def _first(text: str, upper: bool) -> str:
+    return (text[0].upper() if upper else text[0].lower()) + text[1:]
 
 
 def _escape_like(before: str, told: str) -> str:

@@ -11,6 +11,7 @@ from reportlab.platypus import Spacer, Table, TableStyle
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.people import Person, Role
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports import wording
 from inspect_core.reports.certificate_data import CertificateData
 from inspect_core.reports.certificate_front import add_front
@@ -25,11 +26,12 @@ __all__ = ["PROOF_NAME", "CertificateData", "certificate"]
 PROOF_NAME = "bartack-proof.json"
 
 
-def certificate(data: CertificateData, photos: Mapping[str, bytes]) -> bytes:
+def certificate(data: CertificateData, photos: Mapping[str, bytes], language: Language = ENGLISH) -> bytes:
     """The certificate as PDF bytes; the same input gives the same bytes.
 
-    `photos` maps photo id to the bytes of its upright preview copy. A photo without bytes is named on the paper as not
-    printed. Raises BadPhoto where bytes are no picture, BadInput where they are a picture of other proportions.
+    `language`: of what is printed; the record behind it and the proof inside stay as they are. `photos` maps photo id
+    to the bytes of its upright preview copy. A photo without bytes is named on the paper as not printed. Raises
+    BadPhoto where bytes are no picture, BadInput where they are a picture of other proportions.
     """
     inspection = data.inspection
     paper = Paper(
@@ -37,6 +39,7 @@ def certificate(data: CertificateData, photos: Mapping[str, bytes]) -> bytes:
         identity=f"Inspection {inspection.id}",
         printed_on=data.printed_on,
         footer=f"rule set {inspection.decision.rules.version}",
+        language=language,
     )
     add_front(paper, data)
     _identity(paper, data)
@@ -53,14 +56,14 @@ def certificate(data: CertificateData, photos: Mapping[str, bytes]) -> bytes:
 
 
 def _identity(paper: Paper, data: CertificateData) -> None:
-    item = data.item
+    item, written = data.item, paper.language.written
     paper.heading("Item")
     pairs = [
-        ("Tag", item.tag),
+        ("Tag", written(item.tag)),
         ("Kind", item.kind.value),
-        ("Maker", item.maker or "not recorded"),
-        ("Model", item.model or "not recorded"),
-        ("Serial", item.serial or "not recorded"),
+        ("Maker", written(item.maker) or "not recorded"),
+        ("Model", written(item.model) or "not recorded"),
+        ("Serial", written(item.serial) or "not recorded"),
         ("Made on", wording.day(item.made_on)),
         ("First used on", wording.day(item.first_used_on)),
         ("Standards on label", ", ".join(item.standards) or "not recorded"),
@@ -97,8 +100,8 @@ def _inspection(paper: Paper, data: CertificateData) -> None:
             ("Inspection", inspection.id),
             ("Type", inspection.type.value),
             ("Date and time", wording.moment(inspection.at)),
-            ("Site", inspection.site or "not recorded"),
-            ("Inspector", person.name),
+            ("Site", paper.language.written(inspection.site) or "not recorded"),
+            ("Inspector", paper.language.written(person.name)),
             ("Qualification", qualification),
             ("Earlier inspections", wording.count(data.earlier_inspections, "inspection")),
             ("Rule profile", inspection.profile),
@@ -108,7 +111,7 @@ def _inspection(paper: Paper, data: CertificateData) -> None:
     )
     if inspection.note:
         paper.gap(3)
-        paper.add(paper.text(f"Note: {inspection.note}"))
+        paper.add(paper.text(f"Note: {paper.language.written(inspection.note)}"))
 
 
 def _components(paper: Paper, data: CertificateData) -> None:
@@ -128,7 +131,7 @@ def _components(paper: Paper, data: CertificateData) -> None:
                 component.value,
                 answer.value,
                 ", ".join(marks[component]) or "none",
-                inspection.answer_notes.get(component, "") or "–",
+                paper.language.written(inspection.answer_notes.get(component, "")) or "–",
             )
             for component, answer in inspection.answers.items()
         ],

@@ -30,7 +30,7 @@ def add_front(paper: Paper, data: CertificateData) -> None:
 def _title(paper: Paper, data: CertificateData) -> None:
     inspection = data.inspection
     sign = headline(data)
-    where = f" at {inspection.site}" if inspection.site else ""
+    where = f" at {paper.language.written(inspection.site)}" if inspection.site else ""
     heading = [
         paper.text("Inspection certificate", TITLE),
         paper.text(f"{data.item.kind.value.capitalize()} {data.item.tag}", SUBTITLE),
@@ -51,7 +51,7 @@ def _title(paper: Paper, data: CertificateData) -> None:
     elif inspection.hand:
         words.append(paper.text("Decided by hand; the reason stands below.", STRONG))
     elif deciding:
-        words.append(paper.text(_shortened(deciding[0].reason), STRONG))
+        words.append(paper.text(_shortened(paper.language.tell(deciding[0].reason)), STRONG))
         if len(deciding) > 1:
             words.append(paper.text(f"{wording.count(len(deciding) - 1, 'more finding')} below."))
     verdict = _side_by_side([Sign(sign, 24 * mm), words], [30 * mm, BODY_WIDTH - 30 * mm], middle=True)
@@ -71,12 +71,13 @@ def _title(paper: Paper, data: CertificateData) -> None:
 def _hand(paper: Paper, data: CertificateData) -> None:
     inspection = data.inspection
     if inspection.hand:
-        by = data.judge.name if data.judge else inspection.hand.by
+        written = paper.language.written
+        by = written(data.judge.name if data.judge else inspection.hand.by)
         paper.box(
             [
                 paper.text(f"Decision by hand: {inspection.hand.outcome.value}", STRONG),
                 paper.text(f"Decided by {by}. The rules alone said “{inspection.decision.outcome.value}”."),
-                paper.text(f"Reason: {inspection.hand.reason}"),
+                paper.text(f"Reason: {written(inspection.hand.reason)}"),
             ],
             INK,
         )

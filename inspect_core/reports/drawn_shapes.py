@@ -56,7 +56,7 @@ def _text(sheet: Sheet, shape: Mapping[str, Any]) -> None:
     """Lettering with a white rim, turned upright again: the frame's y runs down."""
     canvas, size = sheet.canvas, float(shape["size"])
     font = BOLD if shape["bold"] else REGULAR
-    words = sheet.words.plain(str(shape["text"]))
+    words = sheet.told(str(shape["text"]))
     # The paper's face runs wider than a screen's, and drawings leave room for the screen's.
     size *= 0.88
     shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[str(shape["at"])] * stringWidth(words, font, size)

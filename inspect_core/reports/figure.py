@@ -16,6 +16,8 @@ from typing import Any
 
 import vl_convert
 
+from inspect_core.languages import ENGLISH, Language
+from inspect_core.languages.charts import told_spec
 from inspect_core.reports.trend_charts import inked
 
 #: Width of a chart taken away, in pixels of its own plot; labels come on top.
@@ -77,28 +79,28 @@ class Figure:
         return self.chart is not None or bool(self.drawing)
 
 
-def as_svg(figure: Figure) -> bytes:
+def as_svg(figure: Figure, language: Language = ENGLISH) -> bytes:
     """The chart as SVG, dark on white. Raises ValueError where the figure has none."""
     if figure.drawing:
-        return figure.drawing.encode()
+        return language.tell_html(figure.drawing).encode()
     _fonts()
-    return str(vl_convert.vegalite_to_svg(_spec(figure), allowed_base_urls=[])).encode()
+    return str(vl_convert.vegalite_to_svg(_spec(figure, language), allowed_base_urls=[])).encode()
 
 
-def as_png(figure: Figure, scale: float = SCALE) -> bytes:
+def as_png(figure: Figure, scale: float = SCALE, language: Language = ENGLISH) -> bytes:
     """The chart as PNG, dark on white, `scale` pixels to the unit. Raises ValueError where the figure has none."""
     _fonts()
     if figure.drawing:
-        return bytes(vl_convert.svg_to_png(figure.drawing, scale=scale))
-    return bytes(vl_convert.vegalite_to_png(_spec(figure), scale=scale, allowed_base_urls=[]))
+        return bytes(vl_convert.svg_to_png(language.tell_html(figure.drawing), scale=scale))
+    return bytes(vl_convert.vegalite_to_png(_spec(figure, language), scale=scale, allowed_base_urls=[]))
 
 
-def _spec(figure: Figure) -> dict[str, Any]:
+def _spec(figure: Figure, language: Language) -> dict[str, Any]:
     if figure.chart is None:
         raise ValueError("this figure has no chart")
     spec: dict[str, Any] = inked(figure.chart.properties(width=WIDTH), dark=False).to_dict()
     spec["config"] |= {"font": _FONT, "background": "white", "padding": 12}
-    return spec
+    return told_spec(spec, language)
 
 
 _FONT = "Bitstream Vera Sans"

@@ -14,6 +14,7 @@ from reportlab.lib.units import mm
 
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Item
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports.paper import INK, LABEL, RULE, SMALL, Sheet
 from inspect_core.reports.signs import draw_qr
 from inspect_core.reports.typeface import BOLD
@@ -58,7 +59,9 @@ def item_payload(tag: str) -> str:
     return f"bartack:item:{tag}"
 
 
-def item_labels(items: Sequence[Item], *, printed_on: date, grid: str = SHEET, skip: int = 0) -> bytes:
+def item_labels(
+    items: Sequence[Item], *, printed_on: date, grid: str = SHEET, skip: int = 0, language: Language = ENGLISH
+) -> bytes:
     """A PDF of labels, one for each item in the order given; the same input gives the same bytes.
 
     `grid`: a key of GRIDS. `skip`: places already used up on the first sheet. Raises BadInput where there is nothing
@@ -75,7 +78,7 @@ def item_labels(items: Sequence[Item], *, printed_on: date, grid: str = SHEET, s
             f"Give a number from 0 to {layout.per_page - 1}.",
         )
     page = (layout.page[0] * mm, layout.page[1] * mm)
-    sheet = Sheet(page, "Item labels", f"{len(items)} labels", printed_on)
+    sheet = Sheet(page, "Item labels", f"{len(items)} labels", printed_on, language)
     for place, item in enumerate(items, start=skip):
         at = place % layout.per_page
         if at == 0 and place > skip:

@@ -28,6 +28,7 @@ from reportlab.platypus import (
 )
 
 from inspect_core.domain.palette import SafetySign
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports.attachments import attach
 from inspect_core.reports.signs import Sign
 from inspect_core.reports.typeface import BOLD, ITALIC, REGULAR, Wording
@@ -35,7 +36,6 @@ from inspect_core.reports.typeface import BOLD, ITALIC, REGULAR, Wording
 # Binary streams instead of text ones: a twentieth of the time for papers with photos.
 rl_config.useA85 = 0
 
-LANGUAGE = "en-GB"
 INK = HexColor("#16191D")
 FAINT = HexColor("#4A525C")  # 7.9 : 1 on white
 RULE = HexColor("#C3C9D0")
@@ -95,18 +95,25 @@ class Paper:
     stand at the bottom beside "page n of m". The day of printing is also the document's date.
     """
 
-    def __init__(self, title: str, identity: str, printed_on: date, footer: str = "") -> None:
+    def __init__(
+        self, title: str, identity: str, printed_on: date, footer: str = "", language: Language = ENGLISH
+    ) -> None:
         self.words = Wording()
-        self.title = self.words.plain(title)
-        self.identity = self.words.plain(identity)
+        self.language = language
+        self.title = self.told(title)
+        self.identity = self.told(identity)
         self.printed_on = printed_on
-        self.footer = self.words.plain(f"Printed {printed_on.isoformat()}{' – ' if footer else ''}{footer}")
+        self.footer = self.told(f"Printed {printed_on.isoformat()}{' – ' if footer else ''}{footer}")
         self.story: list[Flowable] = []
         self._attached: tuple[str, bytes, str, str] | None = None
 
+    def told(self, text: str) -> str:
+        """A text in the paper's language, of printable characters only."""
+        return self.words.plain(self.language.tell(text))
+
     def text(self, text: str, style: ParagraphStyle = BODY) -> Paragraph:
-        """A paragraph of plain text; nothing in it is read as markup."""
-        return Paragraph(self.words.markup(text), style)
+        """A paragraph of plain text in the paper's language; nothing in it is read as markup."""
+        return Paragraph(self.words.markup(self.language.tell(text)), style)
 
     def add(self, *parts: Flowable) -> None:
         self.story.extend(parts)
@@ -114,7 +121,7 @@ class Paper:
     def heading(self, text: str, room: float = 32 * mm) -> None:
         """A heading, on the next page where less than `room` points are left for it and what follows."""
         self.story.append(CondPageBreak(room))
-        self.story.append(_Heading(self.words.markup(text), HEADING))
+        self.story.append(_Heading(self.words.markup(self.language.tell(text)), HEADING))
 
     def room(self, height: float) -> None:
         """Goes to the next page where less than `height` points are left on this one."""
@@ -193,10 +200,10 @@ class Paper:
             target,
             pagesize=A4,
             invariant=1,
-            lang=LANGUAGE,
+            lang=self.language.tag,
             title=self.title,
             author="Bartack",
-            subject=self.words.plain(subject),
+            subject=self.told(subject),
             creator="Bartack",
             displayDocTitle=True,
         )
@@ -222,7 +229,7 @@ class Paper:
         canvas.line(MARGIN, A4[1] - 13.5 * mm, A4[0] - MARGIN, A4[1] - 13.5 * mm)
         canvas.line(MARGIN, 13.5 * mm, A4[0] - MARGIN, 13.5 * mm)
         canvas.drawString(MARGIN, 9 * mm, self.footer)
-        canvas.drawRightString(A4[0] - MARGIN - 12, 9 * mm, f"page {document.page} of")
+        canvas.drawRightString(A4[0] - MARGIN - 12, 9 * mm, self.told(f"page {document.page} of"))
         canvas.translate(A4[0] - MARGIN - 9.5, 9 * mm - 2)
         canvas.doForm(_TOTAL)
         canvas.restoreState()
@@ -234,15 +241,22 @@ class Sheet:
     Draw on `canvas` with one `showPage()` for each page, then call `pdf()`.
     """
 
-    def __init__(self, size: tuple[float, float], title: str, subject: str, printed_on: date) -> None:
+    def __init__(
+        self, size: tuple[float, float], title: str, subject: str, printed_on: date, language: Language = ENGLISH
+    ) -> None:
         self.words = Wording()
+        self.language = language
         self._target = io.BytesIO()
-        self.canvas = Canvas(self._target, pagesize=size, invariant=1, lang=LANGUAGE)
-        self.canvas.setTitle(self.words.plain(title))
-        self.canvas.setSubject(self.words.plain(subject))
+        self.canvas = Canvas(self._target, pagesize=size, invariant=1, lang=language.tag)
+        self.canvas.setTitle(self.told(title))
+        self.canvas.setSubject(self.told(subject))
         self.canvas.setAuthor("Bartack")
         self.canvas.setCreator("Bartack")
         self.canvas.setDateFormatter(lambda *_: f"D:{printed_on:%Y%m%d}000000Z")
+
+    def told(self, text: str) -> str:
+        """A text in the sheet's language, of printable characters only."""
+        return self.words.plain(self.language.tell(text))
 
     def fitted(self, text: str, font: str, largest: float, smallest: float, width: float) -> float:
         """The largest size in points at which the text is no wider than `width` points, not under `smallest`."""
@@ -251,7 +265,7 @@ class Sheet:
 
     def block(self, text: str, style: ParagraphStyle, x: float, top: float, width: float, height: float) -> float:
         """Wrapped text from `top` down, cut with "…" where it would pass `height`; gives the height used."""
-        words = self.words.plain(text)
+        words = self.told(text)
         paragraph = Paragraph(self.words.markup(words), style)
         _, used = paragraph.wrap(width, 10_000)
         while used > height and len(words) > 8:

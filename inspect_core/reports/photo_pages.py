@@ -40,7 +40,7 @@ def add_marks(paper: Paper, inspection: Inspection, numbers: Mapping[str, int], 
     for mark in inspection.marks:
         readings: list[Flowable] = [paper.text(wording.reading(reading)) for reading in mark.readings]
         if mark.note:
-            readings.append(paper.text(f"Note: {mark.note}", SMALL))
+            readings.append(paper.text(f"Note: {paper.language.written(mark.note)}", SMALL))
         if mark.made_by and mark.made_by != inspection.by:
             readings.append(paper.text(f"Drawn by: {mark.made_by}", SMALL))
         if not mark.readings:

@@ -19,6 +19,7 @@ from reportlab.platypus import Paragraph
 from inspect_core.domain.decision import FindingOutcome
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.palette import FINDING_SIGNS, SafetySign
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports.drawn_shapes import draw_shapes
 from inspect_core.reports.paper import BODY, FAINT, INK, RULE, SMALL, Sheet
 from inspect_core.reports.signs import draw_sign
@@ -54,7 +55,7 @@ class SheetHead:
     photo_ids: tuple[str, ...] = field(default=())
 
 
-def setup_sheet(head: SheetHead, results: Sequence[Mapping[str, Any]]) -> bytes:
+def setup_sheet(head: SheetHead, results: Sequence[Mapping[str, Any]], language: Language = ENGLISH) -> bytes:
     """One A4 page as PDF; the same input gives the same bytes.
 
     `results` are set-up results as plain values (check, profile, answer, lines, cautions, drawings with their shapes).
@@ -65,7 +66,7 @@ def setup_sheet(head: SheetHead, results: Sequence[Mapping[str, Any]]) -> bytes:
     try:
         answers = [str(result["answer"]) for result in results]
         worst = next(word for word in _ORDER if word in answers)
-        sheet = Sheet(A4, f"Set-up check: {worst}", f"{head.site} {head.place}", head.on)
+        sheet = Sheet(A4, f"Set-up check: {worst}", f"{head.site} {head.place}", head.on, language)
         top = _banner(sheet, head, results, worst)
         floor = _foot(sheet, results)
         drawings = [drawing for result in results for drawing in result["drawings"]]
@@ -85,15 +86,15 @@ def _banner(sheet: Sheet, head: SheetHead, results: Sequence[Mapping[str, Any]],
     canvas.setFillColor(INK)
     checks = " + ".join(dict.fromkeys(str(result["check"]) for result in results))
     canvas.setFont(REGULAR, 9)
-    canvas.drawString(MARGIN, y - 7, sheet.words.plain(f"Set-up check: {checks}"))
-    canvas.drawRightString(_WIDTH - MARGIN, y - 7, head.on.isoformat())
+    canvas.drawString(MARGIN, y - 7, sheet.told(f"Set-up check: {checks}"))
+    canvas.drawRightString(_WIDTH - MARGIN, y - 7, sheet.told(head.on.isoformat()))
     y -= 13
     canvas.setStrokeColor(HexColor(sign.colour))
     canvas.setLineWidth(2)
     canvas.rect(MARGIN, y - 40, _INNER, 40, stroke=1, fill=0)
     draw_sign(canvas, sign, MARGIN + 6, y - 36, 32)
     canvas.setFont(BOLD, 24)
-    canvas.drawString(MARGIN + 48, y - 28, worst.capitalize())
+    canvas.drawString(MARGIN + 48, y - 28, sheet.told(worst.capitalize()))
     y -= 46
     profiles = ", ".join(dict.fromkeys(str(result["profile"]) for result in results))
     facts = [f"Site {head.site}", f"place {head.place}", f"profile {profiles}", f"checked by {head.checked_by}"]
@@ -115,7 +116,7 @@ def _foot(sheet: Sheet, results: Sequence[Mapping[str, Any]]) -> float:
     canvas = sheet.canvas
     cautions = dict.fromkeys(str(caution) for result in results for caution in result["cautions"])
     style = ParagraphStyle("cautions", parent=SMALL, fontSize=6.6, leading=8.4)
-    paragraph = Paragraph(sheet.words.markup("Cautions. " + " ".join(cautions)), style)
+    paragraph = Paragraph(sheet.words.markup(sheet.told("Cautions. " + " ".join(cautions))), style)
     _, height = paragraph.wrap(_INNER, _HEIGHT)
     base = MARGIN + 22
     paragraph.drawOn(canvas, MARGIN, base)
@@ -127,7 +128,7 @@ def _foot(sheet: Sheet, results: Sequence[Mapping[str, Any]]) -> float:
     for place, words in enumerate(("worker", "competent person", "time")):
         x = MARGIN + place * third
         canvas.line(x, MARGIN + 9, x + third - 10, MARGIN + 9)
-        canvas.drawString(x, MARGIN + 1, words)
+        canvas.drawString(x, MARGIN + 1, sheet.told(words))
     top = base + height + 4
     canvas.setStrokeColor(RULE)
     canvas.line(MARGIN, top, _WIDTH - MARGIN, top)
@@ -166,8 +167,12 @@ def _place(sheet: Sheet, blocks: Iterable[tuple[str, Paragraph]], x: float, top:
         y -= used + 3
 
 
+def _marked_up(sheet: Sheet) -> Callable[[str], str]:
+    return lambda text: sheet.words.markup(sheet.language.tell(text))
+
+
 def _full(sheet: Sheet, check: str, line: Mapping[str, Any], size: float) -> Paragraph:
-    mark = sheet.words.markup
+    mark = _marked_up(sheet)
     parts = [f"<b>{mark(str(line['topic']))}</b> <i>({mark(check)})</i>: {mark(str(line['reason']))}"]
     if line["answer"] != _GO:
         parts.append(f"<b>{mark(str(line['answer']).capitalize())}.</b> {mark(str(line['remedy']))}")
@@ -180,8 +185,9 @@ def _shortened(sheet: Sheet, lines: list[tuple[str, Mapping[str, Any]]], size: f
     blocks = [(str(line["answer"]), _full(sheet, check, line, size)) for check, line in lines if line["answer"] != _GO]
     fine = [f"{line['topic']} [{_source(line)}]" for _, line in lines if line["answer"] == _GO]
     if fine:
-        words = sheet.words.markup("; ".join(fine) + ".")
-        blocks.append((_GO, Paragraph(f"<b>In order</b> (full text in the record): {words}", _style(size))))
+        words = _marked_up(sheet)("; ".join(fine) + ".")
+        start = f"<b>{sheet.told('In order')}</b> ({sheet.told('full text in the record')})"
+        blocks.append((_GO, Paragraph(f"{start}: {words}", _style(size))))
     return blocks
 
 

@@ -12,6 +12,7 @@ from reportlab.platypus import Flowable, PageBreak
 
 from inspect_core.domain.custody import State
 from inspect_core.domain.palette import STATE_SIGNS
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports.paper import BODY, INK, SMALL, STRONG, SUBTITLE, TITLE, Paper
 
 _HOLD = HexColor(STATE_SIGNS[State.ON_HOLD].colour)
@@ -60,10 +61,10 @@ class _Box(Flowable):  # type: ignore[misc]
         self.canv.rect(0.3, 0.3, self._SIDE - 0.6, self._SIDE - 0.6)
 
 
-def site_sheets(sites: Sequence[SiteSheet], on: date) -> bytes:
+def site_sheets(sites: Sequence[SiteSheet], on: date, language: Language = ENGLISH) -> bytes:
     """The sheets as one PDF, each site on pages of its own; the same input gives the same bytes."""
     named = sites[0].site if len(sites) == 1 else f"{len(sites)} sites"
-    paper = Paper(f"Due work: {named}", on.isoformat(), on)
+    paper = Paper(f"Due work: {named}", on.isoformat(), on, language=language)
     if not sites:
         paper.add(paper.text("Due work", TITLE), paper.text(f"Nothing is due anywhere on {on.isoformat()}.", SUBTITLE))
     for place, data in enumerate(sites):
@@ -94,7 +95,14 @@ def _part(paper: Paper, title: str, rows: Sequence[SheetRow], on: date) -> None:
         paper.add(paper.text("None.", SMALL))
         return
     cells = [
-        [_Box(), paper.text(row.tag, STRONG), row.what, _due(row.due, on), row.who or "nobody on record", ""]
+        [
+            _Box(),
+            _tag(paper, row),
+            row.what,
+            _due(row.due, on),
+            row.who or "nobody on record",
+            "",
+        ]
         for row in rows
     ]
     paper.table(("done", "tag", "what it is", "due", "who has it", "remarks"), cells, (0.7, 1.6, 3.6, 1.7, 2.0, 2.4))
@@ -106,9 +114,21 @@ def _held(paper: Paper, title: str, rows: Sequence[SheetRow]) -> None:
         paper.add(paper.text("None.", SMALL))
         return
     cells = [
-        [_Box(), paper.text(row.tag, STRONG), row.what, row.why, row.who or "nobody on record", ""] for row in rows
+        [
+            _Box(),
+            _tag(paper, row),
+            row.what,
+            row.why,
+            row.who or "nobody on record",
+            "",
+        ]
+        for row in rows
     ]
     paper.table(("apart", "tag", "what it is", "why", "who has it", "remarks"), cells, (0.7, 1.6, 2.9, 2.8, 1.8, 2.2))
+
+
+def _tag(paper: Paper, row: SheetRow) -> Flowable:
+    return paper.text(paper.language.written(row.tag), STRONG)
 
 
 def _due(due: date | None, on: date) -> str:

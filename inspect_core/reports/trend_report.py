@@ -14,6 +14,7 @@ from reportlab.platypus import Image
 
 from inspect_core.domain.palette import SAFETY_YELLOW
 from inspect_core.domain.record import Retirement
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports.figure import Figure, as_png
 from inspect_core.reports.paper import BODY_WIDTH, SMALL, STRONG, SUBTITLE, TITLE, Paper
 from inspect_core.reports.typeface import SUBSTITUTED_NOTE
@@ -56,10 +57,10 @@ class TrendReportData:
     items: tuple[Retirement, ...] = ()
 
 
-def trend_report(data: TrendReportData) -> bytes:
+def trend_report(data: TrendReportData, language: Language = ENGLISH) -> bytes:
     """The report as PDF bytes; the same input gives the same bytes."""
     change = f", before and after {data.change}" if data.change else ""
-    paper = Paper("Trends", f"{data.gear}, {data.period}{change}", data.printed_on)
+    paper = Paper("Trends", f"{data.gear}, {data.period}{change}", data.printed_on, language=language)
     paper.add(paper.text("Trends", TITLE), paper.text(f"{data.gear}, {data.period}{change}", SUBTITLE))
     paper.gap(6)
     paper.heading("Summary")
@@ -85,7 +86,7 @@ def trend_report(data: TrendReportData) -> bytes:
 
 def _figure(paper: Paper, figure: Figure) -> None:
     paper.gap(4)
-    picture = _picture(figure)
+    picture = _picture(figure, paper.language)
     if picture is not None:
         paper.room(picture.drawHeight + 34 * mm)
     paper.add(paper.text(figure.title, STRONG), paper.text(figure.says))
@@ -106,11 +107,11 @@ def _figure(paper: Paper, figure: Figure) -> None:
     paper.gap(4)
 
 
-def _picture(figure: Figure) -> Image | None:
+def _picture(figure: Figure, language: Language) -> Image | None:
     """The chart as wide as the page has room for, or as tall."""
     if not figure.drawn:
         return None
-    data = as_png(figure, _SCALE)
+    data = as_png(figure, _SCALE, language)
     width, height = ImageReader(io.BytesIO(data)).getSize()
     scale = min(_WIDEST / width, (_DRAWING_TALLEST if figure.drawing else _TALLEST) / height)
     return Image(io.BytesIO(data), width=width * scale, height=height * scale)

@@ -56,6 +56,8 @@ class Wording:
             kind = unicodedata.category(character)
             if character == "\n":
                 pass
+            elif character in "\u00a0\u202f":
+                character = "\u00a0"  # before a colon, and inside quotation marks, of other languages
             elif character == "\t" or kind == "Zs":
                 character = " "
             elif kind in ("Cc", "Cf", "Cs"):

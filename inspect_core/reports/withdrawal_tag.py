@@ -13,6 +13,7 @@ from inspect_core.domain.custody import Standing, State
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Item
 from inspect_core.domain.palette import STATE_SIGNS, SafetySign
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports.item_labels import item_payload
 from inspect_core.reports.paper import BODY, INK, LABEL, RULE, SMALL, Sheet
 from inspect_core.reports.signs import draw_qr, draw_sign
@@ -37,7 +38,7 @@ class TagData:
     inspection_id: str | None = None
 
 
-def withdrawal_tag(data: TagData) -> bytes:
+def withdrawal_tag(data: TagData, language: Language = ENGLISH) -> bytes:
     """The tag as a one-page PDF in A6; the same input gives the same bytes.
 
     Raises BadInput where the item is neither on hold nor withdrawn, or the standing is another item's.
@@ -51,9 +52,8 @@ def withdrawal_tag(data: TagData) -> bytes:
         raise BadInput("The standing belongs to another item.", "Read the item and its standing anew.")
     sign = STATE_SIGNS[state]
     since = data.standing.since
-    sheet = Sheet(
-        A6, f"{sign.word} – do not use: {data.item.tag}", f"{data.item.kind.value} {data.item.tag}", since.date()
-    )
+    title, subject = f"{sign.word} – do not use: {data.item.tag}", f"{data.item.kind.value} {data.item.tag}"
+    sheet = Sheet(A6, title, subject, since.date(), language)
     _band(sheet, sign)
     _body(sheet, data)
     sheet.canvas.showPage()
@@ -75,13 +75,11 @@ def _band(sheet: Sheet, sign: SafetySign) -> None:
     draw_sign(canvas, sign, _EDGE + 2 * mm, _HEIGHT - 44 * mm, 25 * mm)
     canvas.setFillColor(HexColor(sign.contrast))
     left, room = _EDGE + 33 * mm, _WIDTH - 2 * _EDGE - 33 * mm
-    size = sheet.fitted(sign.word, BOLD, 26, 10, room)
-    canvas.setFont(BOLD, size)
-    canvas.drawString(left, _HEIGHT - 29 * mm, sign.word)
-    canvas.setFont(BOLD, sheet.fitted("do not use", BOLD, 26, 10, room))
-    canvas.drawString(left, _HEIGHT - 41 * mm, "do not use")
+    for words, y in ((sheet.told(sign.word), 29 * mm), (sheet.told("do not use"), 41 * mm)):
+        canvas.setFont(BOLD, sheet.fitted(words, BOLD, 26, 10, room))
+        canvas.drawString(left, _HEIGHT - y, words)
     canvas.setFont(BOLD, 7.4)
-    canvas.drawCentredString(_WIDTH / 2, _HEIGHT - 53.5 * mm, "Leave this tag on the gear")
+    canvas.drawCentredString(_WIDTH / 2, _HEIGHT - 53.5 * mm, sheet.told("Leave this tag on the gear"))
 
 
 def _body(sheet: Sheet, data: TagData) -> None:
@@ -103,7 +101,7 @@ def _body(sheet: Sheet, data: TagData) -> None:
     sheet.block(_NEXT[standing.state], SMALL, _EDGE, 44.5 * mm, room, 22)
     lines = (
         ("Since", f"{standing.since:%Y-%m-%d}"),
-        ("By", data.by or "not recorded"),
+        ("By", sheet.language.written(data.by) or "not recorded"),
         ("Inspection", data.inspection_id or "none"),
     )
     y = 36 * mm

@@ -76,7 +76,8 @@ def _inspect(frame: Frame, row: ItemRow, person: Person) -> None:
     _type(work)
     if work.body["corrects"]:
         _corrected(frame, work)
-    st.caption(items.due_words(row.standing.next_due, frame.today).capitalize() + ". A good result sets the next date.")
+    due = items.due_words(row.standing.next_due, frame.today).capitalize()
+    st.caption(f"{due}. A good result sets the next date.")
     flow.show(work, beside_photos=_compare)
 
 

@@ -13,7 +13,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import who
 from inspect_core.screens.parts.errors import show_error
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.usecases import import_register as importing
 from inspect_core.usecases.import_columns import BY_NAME, FIELDS, Column, guess_columns, matched
 from inspect_core.usecases.import_register import Preview
@@ -195,7 +195,7 @@ def _import(frame: Frame, person: Person, looked: Preview) -> None:
             person.id,
             frame.services,
             skip_bad=skip,
-            progress=lambda n, total: bar.progress(n / total, text=f"{n} of {total} items"),
+            progress=lambda n, total: inside(bar).progress(n / total, text=f"{n} of {total} items"),
         )
         state.more_pages("import uploads")  # an empty box for the next file
         st.query_params["imported"] = str(len(done.items))

@@ -18,7 +18,7 @@ from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import saved
 from inspect_core.screens.parts import items
 from inspect_core.screens.parts.sign import PAST_HEADLINES
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import search
 
@@ -137,10 +137,10 @@ def _filters(frame: Frame, query: search.Query) -> None:
                 _many(side, name, label, offered[name], names)
         left, right = st.columns(2)
         for side, name, label in ((left, "since", "From"), (right, "until", "To")):
-            side.date_input(label, value=None, key=_key(name), format="YYYY-MM-DD", persist_state="session")
+            inside(side).date_input(label, value=None, key=_key(name), format="YYYY-MM-DD", persist_state="session")
         left, right = st.columns(2)
         for side, name, label in ((left, "damage_from", "Damage used from"), (right, "damage_to", "Damage used to")):
-            side.number_input(
+            inside(side).number_input(
                 label,
                 min_value=0.0,
                 max_value=search.MOST_DAMAGE,
@@ -163,7 +163,7 @@ def _many(side: DeltaGenerator, name: str, label: str, options: list[str], names
     if isinstance(kept, list) and any(one not in options for one in kept):
         # A saved search may name a site or a maker that no item carries any more; it still finds nothing then.
         options = [*options, *(one for one in kept if one not in options)]
-    side.multiselect(
+    inside(side).multiselect(
         label,
         options,
         placeholder="All",

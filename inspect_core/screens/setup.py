@@ -15,7 +15,7 @@ from inspect_core.screens.parts import errors
 from inspect_core.screens.rigging import conclude, direction, fields, forms, guardrail, kit, recorded, roof
 from inspect_core.screens.rigging.bench import Bench, leave, open_bench
 from inspect_core.screens.rigging.words import CHECKS, PROFILE_WORDS, UNIT_SYSTEMS
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 
 _ENTER, _ANSWER = 0, 1
 #: Each step begins at its top, as in an inspection.
@@ -122,8 +122,8 @@ def _head(bench: Bench) -> None:
         bench.keep(lambda body: body.__setitem__("units", name))
         state.set_setup_habit("units", name)
 
-    profile.selectbox("Whose figures apply", list(profiles), key=profile_key, on_change=set_profile)
-    units.segmented_control(
+    inside(profile).selectbox("Whose figures apply", list(profiles), key=profile_key, on_change=set_profile)
+    inside(units).segmented_control(
         "Units", list(UNIT_SYSTEMS), key=units_key, on_change=set_units, required=True, width="stretch"
     )
 

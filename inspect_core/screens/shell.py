@@ -10,7 +10,7 @@ from typing import Any
 from inspect_core.domain.errors import BartackError
 from inspect_core.screens import sign_in
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.parts import cautions, errors, fold, who
+from inspect_core.screens.parts import cautions, errors, fold, tongues, who
 from inspect_core.screens.speaking import st
 from inspect_core.usecases.services import Services
 
@@ -73,11 +73,13 @@ def _surrounded(frame: Frame, name: str, module: str) -> Callable[[], None]:
         trusting = False
         with errors.guarded(), frame.services.timed(name):
             trusting = not frame.locked()
+            tongues.begin(frame)
             who.header(frame, home=name != "today")
             if name not in ("check", "inspect"):
                 errors.show_news()  # those two say it beside the step at hand
             _screen(module)(frame)
         cautions.footer(trusting=trusting)
+        tongues.switch(frame)
 
     return draw
 

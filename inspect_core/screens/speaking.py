@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from functools import wraps
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import streamlit as _streamlit
 
 from inspect_core.languages import ENGLISH, OFFERED, Language, language
-from inspect_core.screens.spoken_charts import told_chart
 
-__all__ = ["choose", "st", "tongue"]
+__all__ = ["choose", "inside", "is_new", "st", "tongue"]
 
 _CHOSEN = "language"
+_FOR = "language of"
 
 #: What a function's first argument is: a text, a table, markup or a chart.
 _TEXT_FIRST = {
@@ -52,6 +52,13 @@ def choose(code: str) -> None:
     _streamlit.session_state[_CHOSEN] = language(code).code
 
 
+def is_new(person_id: str) -> bool:
+    """Whether this person begins to work in this session; says so once."""
+    before = _streamlit.session_state.get(_FOR)
+    _streamlit.session_state[_FOR] = person_id
+    return bool(before != person_id)
+
+
 def _of_browser() -> str | None:
     """What the browser prefers; only complete languages are taken without being asked for."""
     try:
@@ -75,6 +82,21 @@ class _Speaking:
 
     def __setattr__(self, name: str, value: Any) -> None:
         setattr(_streamlit, name, value)
+
+
+def inside(container: DeltaGenerator) -> DeltaGenerator:
+    """A container whose own methods tell their texts as `st` does: `inside(left).selectbox(...)`."""
+    spoken = tongue()
+    return container if spoken.is_source else cast("DeltaGenerator", _Inside(container, spoken))
+
+
+class _Inside:
+    def __init__(self, container: DeltaGenerator, spoken: Language) -> None:
+        self._container, self._spoken = container, spoken
+
+    def __getattr__(self, name: str) -> Any:
+        plain = getattr(self._container, name)
+        return _telling(name, plain, self._spoken) if name in _SHOWN else plain
 
 
 class _ColumnConfig:
@@ -101,7 +123,7 @@ def _telling(name: str, plain: Callable[..., Any], spoken: Language) -> Callable
         elif arguments and name in _TABLES:
             arguments[0], named = _told_table(arguments[0], named, spoken, heads=name != "data_editor")
         elif arguments and name in _CHARTS:
-            arguments[0] = told_chart(arguments[0], spoken)
+            arguments[0] = _told_chart(arguments[0], spoken)
         elif arguments and name == "html" and isinstance(arguments[0], str):
             arguments[0] = spoken.tell_html(arguments[0])
         if name == "metric":
@@ -124,6 +146,15 @@ def _told(value: Any, spoken: Language) -> Any:
     if isinstance(value, list | tuple):
         return type(value)(_told(one, spoken) for one in value)
     return value
+
+
+def _told_chart(chart: Any, spoken: Language) -> Any:
+    # Loaded here: most pages show no chart.
+    import altair as alt
+
+    from inspect_core.languages.charts import told_spec
+
+    return alt.Chart.from_dict(told_spec(chart.to_dict(), spoken))
 
 
 def _told_table(data: Any, named: dict[str, Any], spoken: Language, *, heads: bool) -> tuple[Any, dict[str, Any]]:
@@ -155,5 +186,6 @@ def _columns(named: dict[str, Any], spoken: Language, heads: bool) -> dict[str, 
 
 if TYPE_CHECKING:
     import streamlit as st
+    from streamlit.delta_generator import DeltaGenerator
 else:
     st = _Speaking()

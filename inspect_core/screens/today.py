@@ -11,7 +11,7 @@ from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state, welcome
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import items, sign, tag_box, who
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases.drafts import unfinished
 from inspect_core.usecases.due import NO_SITE, Glance, due_work, glance, sheets_of
@@ -118,10 +118,11 @@ def _sites(work: Glance) -> None:
 
 def _take_away(frame: Frame, site: str | None, work: Glance) -> None:
     """The work as a sheet to tick off and as a calendar; made when the button is pressed."""
+    spoken = tongue()  # the file is made later, outside this drawing
     if work.sites:
         st.download_button(
             "This list to print and tick off (PDF)",
-            lambda: sheets_of(due_work(frame.services, site=site), frame.services),
+            lambda: sheets_of(due_work(frame.services, site=site), frame.services, spoken),
             file_name=f"due-work-{work.on.isoformat()}.pdf",
             mime="application/pdf",
             key=state.widget("today", "sheet"),

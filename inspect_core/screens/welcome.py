@@ -7,7 +7,7 @@ from inspect_core.screens import sign_in, state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts.cautions import SENTENCES
 from inspect_core.screens.parts.errors import show_error
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.usecases import demo, review
 
 
@@ -57,7 +57,7 @@ def _fill(frame: Frame) -> None:
     bar = st.progress(0.0, text="Filling the demo site")
 
     def told(done: int, total: int, words: str) -> None:
-        bar.progress(min(1.0, done / max(total, 1)), text=plain(words))
+        inside(bar).progress(min(1.0, done / max(total, 1)), text=plain(words))
 
     try:
         demo.fill_demo(frame.services, progress=told)

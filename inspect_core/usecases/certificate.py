@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from inspect_core.domain.errors import BartackError
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.usecases.intake import photo_copy
 from inspect_core.usecases.proof import proof_of
 from inspect_core.usecases.services import Services
@@ -41,7 +42,7 @@ def certificate_data(inspection_id: str, services: Services) -> CertificateData:
         )
 
 
-def certificate_pdf(inspection_id: str, services: Services) -> bytes:
+def certificate_pdf(inspection_id: str, services: Services, language: Language = ENGLISH) -> bytes:
     """The certificate of one inspection as PDF. A photo that the store has lost is named on the paper as not printed.
 
     Raises NotFound.
@@ -55,4 +56,4 @@ def certificate_pdf(inspection_id: str, services: Services) -> bytes:
             previews[photo.id] = photo_copy(photo.id, "preview", services)
         except BartackError:
             continue
-    return certificate(data, previews)
+    return certificate(data, previews, language)

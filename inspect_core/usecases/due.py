@@ -12,6 +12,7 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Kind
 from inspect_core.domain.record import ItemRow
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.usecases import kits
 from inspect_core.usecases.services import Services
 
@@ -153,18 +154,18 @@ def split_due(rows: Sequence[ItemRow], on: date) -> tuple[tuple[ItemRow, ...], t
     return late, coming
 
 
-def sheet_of(site: SiteDue, work: DueWork, services: Services) -> bytes:
+def sheet_of(site: SiteDue, work: DueWork, services: Services, language: Language = ENGLISH) -> bytes:
     """One site's sheet to print and tick off, as PDF."""
     from inspect_core.reports.site_sheet import site_sheets
 
-    return site_sheets((_sheet(site, work, services),), work.on)
+    return site_sheets((_sheet(site, work, services),), work.on, language)
 
 
-def sheets_of(work: DueWork, services: Services) -> bytes:
+def sheets_of(work: DueWork, services: Services, language: Language = ENGLISH) -> bytes:
     """Every site's sheet in one PDF, each on pages of its own."""
     from inspect_core.reports.site_sheet import site_sheets
 
-    return site_sheets([_sheet(site, work, services) for site in work.sites], work.on)
+    return site_sheets([_sheet(site, work, services) for site in work.sites], work.on, language)
 
 
 def _sheet(site: SiteDue, work: DueWork, services: Services) -> SiteSheet:

@@ -12,6 +12,7 @@ from inspect_core.domain.decision import Outcome
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.palette import OUTCOME_SIGNS
 from inspect_core.domain.record import LedgerEntry, TreeHead
+from inspect_core.languages import OFFERED
 from inspect_core.ledger import (
     canonical,
     check_proof,
@@ -175,6 +176,8 @@ _REGISTERED = {
     "made on": "made_on",
     "first used on": "first_used_on",
 }
+#: What people typed; a paper prints it as it is in every language.
+_WRITTEN = ("maker", "model", "serial")
 #: What stands before a fact on the paper, and what after it unless the page ends: without both, part of another maker's
 #: name or a date somewhere else would do.
 _BETWEEN = {
@@ -194,7 +197,10 @@ def _says(text: str, name: str, words: str) -> bool:
     # A paper printed later may rightly say worse.
     wanted = {words, _NOT_DUE} if name == "next periodic due" else {words}
     return any(
-        _squeezed(before + Wording().plain(one)) + end in text for one in wanted for end in (_squeezed(after), "\n")
+        _squeezed(tell(before) + Wording().plain(one if name in _WRITTEN else tell(one))) + end in text
+        for tell in (language.tell for language in OFFERED)
+        for one in wanted
+        for end in (_squeezed(tell(after)), "\n")
     )
 
 

@@ -13,6 +13,7 @@ from inspect_core.domain.errors import BadInput, Conflict
 from inspect_core.domain.gear import Fibre, Item, clean_tag
 from inspect_core.domain.record import ItemRow
 from inspect_core.domain.setup import SetupRecord
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports.setup_sheet import SheetHead, setup_sheet
 from inspect_core.rigging.kit import KINDS_OF
 from inspect_core.rigging.rig_case import describe as vocabulary
@@ -186,14 +187,14 @@ def usual_profile(services: Services) -> str:
     return counted.most_common(1)[0][0] if counted else "common"
 
 
-def setup_pdf(record_id: str, services: Services) -> bytes:
+def setup_pdf(record_id: str, services: Services, language: Language = ENGLISH) -> bytes:
     """The one-page sheet of a recorded check. Raises NotFound."""
     with services.unit_of_work() as uow:
         record = uow.setups.get(record_id)
         tags = tuple(uow.items.get(item_id).tag for item_id in record.item_ids)
         person = uow.people.get(record.by)
     head = SheetHead(record.site, record.place, person.name, record.at.date(), tags, record.photo_ids)
-    return setup_sheet(head, [record.result])
+    return setup_sheet(head, [record.result], language)
 
 
 def setup_plain(record: SetupRecord) -> dict[str, Any]:

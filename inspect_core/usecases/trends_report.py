@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from inspect_core.domain.people import Person
+from inspect_core.languages import ENGLISH, Language
 from inspect_core.reports.figure import Figure
 from inspect_core.reports.trend_report import Section, TrendReportData, trend_report
 from inspect_core.usecases.services import Services
@@ -15,7 +16,7 @@ from inspect_core.usecases.trends_scope import Scope
 from inspect_core.usecases.trends_why import why
 
 
-def page_report(services: Services, scope: Scope, viewer: Person | None = None) -> bytes:
+def page_report(services: Services, scope: Scope, viewer: Person | None = None, language: Language = ENGLISH) -> bytes:
     """Every question of the page for one scope as PDF. People are named as `viewer` may see them."""
     today = services.today()
     with services.unit_of_work() as uow:
@@ -31,7 +32,8 @@ def page_report(services: Services, scope: Scope, viewer: Person | None = None) 
             summary=summary(services, scope, {short: section.figures for short, section in sections.items()}),
             sections=tuple(sections.values()),
             items=why(services, scope.whole()).reasons.items,
-        )
+        ),
+        language,
     )
 
 

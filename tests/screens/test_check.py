@@ -41,6 +41,8 @@ def test_there_is_no_button_that_answers_for_all_parts(tmp_path: Path) -> None:
     button(app, "Next: Parts").click().run()
     assert {b.label for b in app.button} <= {
         "Worker 7",
+        "Français",
+        "Español (en parte)",
         "Back",
         "Next: Photos and marks",
         "Check another item",

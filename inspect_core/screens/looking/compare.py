@@ -7,7 +7,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
 from inspect_core.screens.measuring import over_time
 from inspect_core.screens.parts import pictures
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.usecases import life
 
 _ANY = "Any photo"
@@ -27,10 +27,10 @@ def show(frame: Frame, item: Item) -> None:
     seen = {one.words: one for one in found[part]}
     days = list(seen)
     left, right = st.columns(2)
-    before = left.selectbox(
+    before = inside(left).selectbox(
         "Then", days[1:], index=len(days) - 2, key=state.widget("over time", item.id, str(name), "then")
     )
-    after = right.selectbox(
+    after = inside(right).selectbox(
         "Later", days[: days.index(before)], key=state.widget("over time", item.id, str(name), f"later than {before}")
     )
     then, now = seen[before], seen[after]

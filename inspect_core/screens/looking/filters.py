@@ -11,7 +11,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.life import LifeFigures, Wanted
 from inspect_core.domain.marks import Category
 from inspect_core.screens import state
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.screens.words.choices import TYPE_WORDS
 
 
@@ -60,7 +60,7 @@ def _one(
     place: DeltaGenerator, label: str, options: list[str], item_id: str, words: Callable[[str], str] = str
 ) -> None:
     if options:
-        place.selectbox(
+        inside(place).selectbox(
             label,
             options,
             index=None,

@@ -10,7 +10,7 @@ from inspect_core.domain.saved_search import LONGEST_NAME, SavedSearch
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import who
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.usecases.saved_searches import SaveSearch, delete_search, may_change, save_search, saved_searches
 from inspect_core.usecases.search import Query, query_of
 from inspect_core.usecases.services import Services
@@ -74,14 +74,14 @@ def _chosen(frame: Frame, person: Person | None, search: SavedSearch, query: Que
     )
     change, delete = st.columns(2)
     command = SaveSearch(search.id, name, query, person.id, search.for_everybody)
-    change.button(
+    inside(change).button(
         "Save name and present filters",
         key=state.widget("saved", "change"),
         on_click=_change,
         args=(command, frame.services),
         width="stretch",
     )
-    delete.button(
+    inside(delete).button(
         f"Delete “{plain(search.name)}”",
         key=state.widget("saved", "delete"),
         on_click=_delete,

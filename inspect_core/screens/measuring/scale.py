@@ -10,7 +10,7 @@ from inspect_core.screens.frame import plain
 from inspect_core.screens.marking import Purpose
 from inspect_core.screens.measuring import card, helper
 from inspect_core.screens.measuring.aids import CARD, KNOWN, NONE, aid_of, registered, set_aid
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.screens.work.session import Work
 
 _WAYS = {"None": NONE, "Known length": KNOWN, "Card": CARD}
@@ -110,8 +110,8 @@ def _length(work: Work, photo: Photo) -> None:
         work.keep(set_aid(photo.id, length_mm=st.session_state[size_key]))
 
     left, right = st.columns([3, 2])
-    left.selectbox("The known length is", list(options), key=what, on_change=set_what)
-    right.number_input(
+    inside(left).selectbox("The known length is", list(options), key=what, on_change=set_what)
+    inside(right).number_input(
         "Its length (mm)", min_value=0.1, max_value=9999.0, value=None, key=size_key, on_change=set_size, format="%.6g"
     )
     if of in sizes:

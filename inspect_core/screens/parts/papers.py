@@ -10,7 +10,7 @@ from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.life import Look
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import review
 from inspect_core.usecases.certificate import certificate_pdf
 
@@ -18,10 +18,11 @@ _TAG_WORDS = {State.ON_HOLD: "Hold tag (PDF)", State.WITHDRAWN: "Withdrawal tag 
 
 
 def certificate(frame: Frame, item: Item, inspection: Inspection | Look) -> None:
-    """The certificate of one inspection."""
+    """The certificate of one inspection, in the language of the session."""
+    spoken = tongue()
     _button(
         "Certificate (PDF)",
-        lambda: certificate_pdf(inspection.id, frame.services),
+        lambda: certificate_pdf(inspection.id, frame.services, spoken),
         f"{_file(item)}-{inspection.at:%Y-%m-%d}-{inspection.id[:8]}.pdf",
         state.widget("certificate", inspection.id),
         ":material/description:",
@@ -35,13 +36,15 @@ def tag(frame: Frame, item: Item, standing: Standing, *, place: str = "") -> Non
     if words is None:
         return
 
+    spoken = tongue()
+
     def made() -> bytes:
         from inspect_core.reports.withdrawal_tag import TagData, withdrawal_tag
 
         past = review.history(item.id, frame.services, limit=1)
         event = past.custody[0] if past.custody else None
         by = past.name_of(event.by) if event else ""
-        return withdrawal_tag(TagData(item, standing, by, event.inspection_id if event else None))
+        return withdrawal_tag(TagData(item, standing, by, event.inspection_id if event else None), spoken)
 
     _button(
         words,
@@ -55,10 +58,12 @@ def tag(frame: Frame, item: Item, standing: Standing, *, place: str = "") -> Non
 def label(frame: Frame, item: Item, *, place: str = "") -> None:
     """The item's own label with its QR code."""
 
+    spoken = tongue()
+
     def made() -> bytes:
         from inspect_core.reports.item_labels import ROLL, item_labels
 
-        return item_labels([item], printed_on=frame.today, grid=ROLL)
+        return item_labels([item], printed_on=frame.today, grid=ROLL, language=spoken)
 
     _button(
         "QR label (PDF)",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.setup import SetupRecord
+from inspect_core.languages import language
 from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
@@ -12,7 +13,7 @@ from inspect_core.screens.parts import pictures
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.rigging import answer, gear, picture
 from inspect_core.screens.rigging.words import CHECKS, PROFILE_WORDS
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import review
 from inspect_core.usecases.intake import photo_by_id
 from inspect_core.usecases.services import Services
@@ -20,8 +21,8 @@ from inspect_core.usecases.setup import setup_by_id, setup_pdf
 
 
 @st.cache_data(max_entries=50, show_spinner=False)
-def _sheet(_services: Services, place: str, record_id: str) -> bytes:
-    return setup_pdf(record_id, _services)
+def _sheet(_services: Services, place: str, record_id: str, code: str) -> bytes:
+    return setup_pdf(record_id, _services, language(code))
 
 
 def show(frame: Frame, record_id: str) -> None:
@@ -63,7 +64,7 @@ def _ways(frame: Frame, record: SetupRecord) -> None:
     try:
         st.download_button(
             "Sheet to print (PDF)",
-            _sheet(frame.services, frame.services.place, record.id),
+            _sheet(frame.services, frame.services.place, record.id, tongue().code),
             file_name=f"set-up-{record.check.replace(' ', '-')}-{record.at:%Y-%m-%d}-{record.id[:8]}.pdf",
             mime="application/pdf",
             key=state.widget("setup sheet", record.id),

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from inspect_core.domain.gear import Kind
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.usecases.review import sites
 from inspect_core.usecases.trends import models
 from inspect_core.usecases.trends_scope import Scope
@@ -60,7 +60,7 @@ def _period(today: date) -> tuple[date | None, date | None]:
     asked = _asked("since", today), _asked("until", today)
     key = state.begin_with(state.widget("trends", "period"), _OWN if any(asked) else "Everything")
     one, two, three = st.columns(3)
-    period = str(one.selectbox("Period", list(_PERIODS), key=key))
+    period = str(inside(one).selectbox("Period", list(_PERIODS), key=key))
     if period == _OWN:
         with two:
             since = _day("From", "since", today)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.screens.trending import agrees, coming, filters, lasts, often, prevents, spent, where, why
 from inspect_core.usecases.trends_figures import QUESTIONS
 from inspect_core.usecases.trends_report import page_report
@@ -44,14 +44,14 @@ def show(frame: Frame) -> None:
 
 
 def _report(frame: Frame, scope: Scope) -> None:
-    person = frame.person()
+    person, spoken = frame.person(), tongue()
     st.subheader("Take it away")
     st.markdown(
         "Every question for this gear and period, with a summary, as one paper. The page's address opens it again."
     )
     st.download_button(
         "All questions as a report (PDF)",
-        lambda: page_report(frame.services, scope, person),
+        lambda: page_report(frame.services, scope, person, spoken),
         file_name=f"trends-{frame.today.isoformat()}.pdf",
         mime="application/pdf",
         key=state.widget("trend report"),

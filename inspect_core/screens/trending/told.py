@@ -14,7 +14,7 @@ from inspect_core.reports.trend_charts import inked
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases.trends import item_photos
 
 _AT_A_TIME = 10
@@ -92,8 +92,8 @@ def _take_away(figure: Figure, today: str) -> None:
     st.caption("Take away the chart and its figures" if figure.drawn else "Take away these figures")
     with st.container(horizontal=True, gap="small", wrap=False, key=f"take away {figure.name}"):
         if figure.drawn:
-            _download("PNG", partial(as_png, figure), f"{figure.name}-{today}.png", "image/png")
-            _download("SVG", partial(as_svg, figure), f"{figure.name}-{today}.svg", "image/svg+xml")
+            _download("PNG", partial(as_png, figure, language=tongue()), f"{figure.name}-{today}.png", "image/png")
+            _download("SVG", partial(as_svg, figure, language=tongue()), f"{figure.name}-{today}.svg", "image/svg+xml")
         if figure.table.rows:
             _download("CSV", figure.table.csv, f"{figure.name}-{today}.csv", "text/csv")
 

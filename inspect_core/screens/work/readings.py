@@ -13,7 +13,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.measuring.aids import from_photo
 from inspect_core.screens.parts.errors import tell_error
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import inside, st
 from inspect_core.screens.work.body import Body, reading_of
 from inspect_core.screens.work.session import Work
 from inspect_core.usecases.plain import reading_plain
@@ -77,8 +77,8 @@ def _entry(work: Work, mark: dict[str, Any]) -> None:
     unit = wording.unit_word(measure.unit.value)
     keys = {part: work.key(part, mark["id"], name) for part in ("value", "uncertainty", "method")}
     value, uncertainty = st.columns(2)
-    value.number_input(f"Reading ({unit})", value=None, key=keys["value"], format="%.6g")
-    uncertainty.number_input(
+    inside(value).number_input(f"Reading ({unit})", value=None, key=keys["value"], format="%.6g")
+    inside(uncertainty).number_input(
         f"± uncertainty ({unit})",
         value=None,
         min_value=0.0,

@@ -1,23 +1,20 @@
-"""Charts told in another language: titles and labels, never the values that they are drawn by."""
+"""Charts in another language: titles, labels and words in the data, never what the chart is drawn by."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from inspect_core.languages import Language
+from inspect_core.languages.language import Language
 
 _SAID = ("title", "text", "description")
 
 
-def told_chart(chart: Any, spoken: Language) -> Any:
-    """The same chart with its words told. Groups keep their order: data and what sorts them change together."""
-    import altair as alt
-
-    try:
-        plain = chart.to_dict()
-    except Exception:  # a chart that cannot be read is drawn as it is
-        return chart
-    return alt.Chart.from_dict(_walk(plain, spoken, ()))
+def told_spec(spec: dict[str, Any], spoken: Language) -> dict[str, Any]:
+    """A Vega-Lite chart with its words told. Groups keep their order: data and what sorts them change together."""
+    if spoken.is_source:
+        return spec
+    told: dict[str, Any] = _walk(spec, spoken, ())
+    return told
 
 
 def _walk(value: Any, spoken: Language, path: tuple[str, ...]) -> Any:
