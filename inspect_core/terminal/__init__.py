@@ -13,6 +13,7 @@ from inspect_core.domain.errors import BartackError
 from inspect_core.terminal import (
     correcting,
     due,
+    fleets,
     gear,
     importing,
     looking,
@@ -58,6 +59,7 @@ for command in (
     *importing.COMMANDS,
     *due.COMMANDS,
     *working.COMMANDS,
+    *fleets.COMMANDS,
 ):
     bartack.add_command(command)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -288,6 +289,11 @@ def _ask(session: Session, question: str, by: str | None, scope: Scope, as_json:
     if as_json:
         print_json(answer)
         return
+    tell_answer(answer)
+
+
+def tell_answer(answer: Mapping[str, Any]) -> None:
+    """The sentences of an answer, and how it was worked out."""
     told = answer.get("kinds") or [answer, *answer.get("groups", [])]
     for one in told:
         click.echo(one["in_words"])

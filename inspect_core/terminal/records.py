@@ -212,7 +212,11 @@ def reopen(session: Session, by: str, as_json: bool) -> None:
 @click.command()
 @click.option("--to", "place", required=True, metavar="FOLDER|FILE.zip", help="A new folder, or a zip file.")
 @click.option(
-    "--format", "format_", default="csv", show_default=True, type=click.Choice(["csv", "xlsx", "json", "annotations"])
+    "--format",
+    "format_",
+    default="csv",
+    show_default=True,
+    type=click.Choice(["csv", "xlsx", "json", "annotations", "parquet"]),
 )
 @click.option("--since", type=Day(), help="Only what happened on this day or later.")
 @click.option("--no-photos", is_flag=True, help="Leave the copies of the photos out.")
@@ -232,7 +236,8 @@ def export(
     by: str,
     as_json: bool,
 ) -> None:
-    """Write everything recorded as CSV, XLSX, JSON lines or W3C Web Annotations."""
+    """Write everything recorded as CSV, XLSX, JSON lines or W3C Web Annotations; or as Parquet, with people as codes,
+    for “bartack fleet”."""
     from inspect_core.domain.people import Role
     from inspect_core.usecases.export import Export
     from inspect_core.usecases.export import export as write

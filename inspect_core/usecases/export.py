@@ -22,17 +22,22 @@ from inspect_core.usecases.acting import acting
 from inspect_core.usecases.annotations import CONTEXT, annotation
 from inspect_core.usecases.export_files import CsvFiles, JsonLines, Sink, Workbook
 from inspect_core.usecases.export_records import Flattened, Plain, objects
+from inspect_core.usecases.fleet.write import write_parquet
 from inspect_core.usecases.intake import photo_copy
 from inspect_core.usecases.services import Services
 
 Progress = Callable[[int, int, str], object]
-FORMATS = ("csv", "xlsx", "json", "annotations")
+FORMATS = ("csv", "xlsx", "json", "annotations", "parquet")
 _ENDINGS = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif"}
 _README = """\
 Exported from Bartack. The tables and their columns are described in docs/records.md.
 
 Photos in photos/ are copies without metadata. Names of photos are the SHA-256 of the originals.
 Text that a spreadsheet would take for a formula has an apostrophe before it (CSV and XLSX only).
+"""
+_README_PARQUET = """\
+Exported from Bartack for looking at many stores together. The files and their columns are described in docs/fleet.md.
+People are codes; notes of inspections, names and photos are left out.
 """
 
 
@@ -50,6 +55,11 @@ class Export:
     def __post_init__(self) -> None:
         if self.format not in FORMATS:
             raise BadInput(f"“{self.format[:40]}” is no format of an export.", f"Use one of: {', '.join(FORMATS)}.")
+        if self.format == "parquet" and (self.since or self.originals):
+            raise BadInput(
+                "An export as Parquet holds the whole past and no photo files.",
+                "Leave out the day and the originals, or choose another format.",
+            )
         if self.with_location and not self.originals:
             raise BadInput("Only originals know a place.", "Ask for the originals too, or leave the location out.")
 
@@ -89,6 +99,10 @@ def export(
         acting(uow, services, by, Action.EXPORT)
     made = Exported(str(path))
     with _new_folder(path) as folder, services.unit_of_work() as uow:
+        if wanted.format == "parquet":
+            (folder / "README.txt").write_text(_README_PARQUET, encoding="utf-8")
+            write_parquet(folder, uow, services.rules.digest, made.counts, progress)
+            return made
         (folder / "README.txt").write_text(_README, encoding="utf-8")
         _write(folder, wanted, uow, services, made, progress)
     return made

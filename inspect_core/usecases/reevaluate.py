@@ -138,7 +138,7 @@ _Part = tuple[int, list[Change], list[Refused]]
 def _run(chunks: Iterator[list[Past]], old: RuleSet, new: RuleSet, workers: int) -> Iterator[_Part]:
     if workers == 1:
         for chunk in chunks:
-            yield _weigh_chunk(chunk, old, new)
+            yield weigh(chunk, old, new)
         return
     # Fresh processes, because a forked one would inherit the locks of the page server's threads; and from loky,
     # because the standard library's run the main script anew in each, which under a page server is a page.
@@ -166,10 +166,13 @@ def _sendable(case: Case) -> Case:
     return replace(case, facts=dict(case.facts), answers=dict(case.answers))
 
 
-def _weigh_chunk(chunk: list[Past], old: RuleSet, new: RuleSet) -> _Part:
+def weigh(chunk: Iterable[Past], old: RuleSet, new: RuleSet) -> _Part:
+    """How many cases these are, those whose outcome would differ, and those that `new` cannot weigh."""
+    cases = 0
     changes: list[Change] = []
     refused: list[Refused] = []
     for id_, case, on, recorded in chunk:
+        cases += 1
         try:
             after = decide(case, new, on)
             if after.outcome is recorded:
@@ -182,7 +185,7 @@ def _weigh_chunk(chunk: list[Past], old: RuleSet, new: RuleSet) -> _Part:
         appearing = tuple(f for key, f in would.items() if key not in was)
         vanishing = tuple(f for key, f in was.items() if key not in would)
         changes.append(Change(id_, on, recorded, after.outcome, appearing, vanishing))
-    return len(chunk), changes, refused
+    return cases, changes, refused
 
 
 def _counting(findings: Iterable[Finding]) -> dict[tuple[object, ...], Finding]:
@@ -205,4 +208,4 @@ def _start(old: RuleSet, new: RuleSet) -> None:
 def _weigh_in_process(chunk: list[Past]) -> _Part:
     if _rules is None:
         raise RuntimeError("the worker process was started without its rules")
-    return _weigh_chunk(chunk, *_rules)
+    return weigh(chunk, *_rules)

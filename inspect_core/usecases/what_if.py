@@ -56,18 +56,24 @@ def what_if(
 
 def report_plain(report: Report) -> dict[str, Any]:
     """A report as plain JSON data."""
+    items = [{"tag": item.row.item.tag, **change_plain(item.change)} for item in report.items]
+    return {**past_plain(report.past), "items_in_service": items}
+
+
+def past_plain(past: WhatIf) -> dict[str, Any]:
+    """Every past case that would differ, as plain JSON data."""
     return {
-        "cases": report.past.cases,
-        "old_digest": report.past.old_digest,
-        "new_digest": report.past.new_digest,
-        "changes": [_change(change) for change in report.past.changes],
-        "by_rule": dict(report.past.by_rule),
-        "refused": [{"inspection": r.id, "problem": r.problem} for r in report.past.refused],
-        "items_in_service": [{"tag": i.row.item.tag, **_change(i.change)} for i in report.items],
+        "cases": past.cases,
+        "old_digest": past.old_digest,
+        "new_digest": past.new_digest,
+        "changes": [change_plain(change) for change in past.changes],
+        "by_rule": dict(past.by_rule),
+        "refused": [{"inspection": r.id, "problem": r.problem} for r in past.refused],
     }
 
 
-def _change(change: Change) -> dict[str, Any]:
+def change_plain(change: Change) -> dict[str, Any]:
+    """One change as plain JSON data."""
     return {
         "inspection": change.id,
         "on": change.on.isoformat(),
