@@ -39,6 +39,8 @@ _KINDS: tuple[tuple[str, str, Callable[[Any], Plain]], ...] = (
 NAMES = tuple(name for _, name, _ in _KINDS)
 #: Kinds that happened on a day; the others are told whole whatever day is asked for.
 _DATED = ("inspections", "moves", "setups", "kit_events", "second_readings")
+#: What an item says only where it is known, and every row of a table has a column for.
+_ONLY_WHERE_KNOWN: Plain = {"maker_max_use_years": None, "lasting_facts": {}, "former_tags": []}
 _PAGE = 300
 
 
@@ -79,7 +81,9 @@ class Flattened:
         if name == "inspections":
             yield from self._inspection(found)
         elif name == "items":
-            yield name, {**_flat(found, "standing"), **{f"now_{k}": v for k, v in _standing(found["standing"])}}
+            last = {key: found.get(key, nothing) for key, nothing in _ONLY_WHERE_KNOWN.items()}
+            row = _flat({**{key: value for key, value in found.items() if key not in last}, **last}, "standing")
+            yield name, {**row, **{f"now_{k}": v for k, v in _standing(found["standing"])}}
         elif name == "setups":
             row = _flat(found, "case", "result", "items", "photos")
             yield name, {**row, "by_name": self._name(found["by"]), "tags": self._all_tags(found["items"])}
