@@ -30,6 +30,8 @@ def _choices(part: ast.expr, taken: dict[str, str]) -> list[str]:
         value = part.value
         if isinstance(value, ast.IfExp) and part.format_spec is None:
             return [text for side in (value.body, value.orelse) for text in _side(side, taken)]
+        if isinstance(value, ast.BoolOp) and isinstance(value.op, ast.Or) and part.format_spec is None:
+            return [text for side in value.values for text in _side(side, taken)]
         if isinstance(value, ast.JoinedStr | ast.Constant):
             return _choices(value, taken)
         return [_place(value, taken)]

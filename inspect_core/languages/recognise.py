@@ -34,7 +34,7 @@ _DATA = re.compile(
 #: A short label such as "Open Roof kit 2": what stands in its place may be any name.
 _LABEL = re.compile(r"^[A-Z][a-z]{3,}(?: [^\s.,;:!?]+){1,4}$")
 #: What a thing is, before names that begin with capitals: "webbing lanyard Maker A A10".
-_NAMED = re.compile(r"^([a-z][a-z -]+?) ((?:[A-Z\d]).*)$")
+_NAMED = re.compile(r"^([A-Za-z][a-z -]+?) ((?:[A-Z]|\S*\d).*)$")
 _ESCAPED = re.compile(r"\\([\\`*_{}\[\]()<>#+\-.!|~$:&])")
 _MARK = re.compile("\ue000(\\d+)\ue001")
 _TAG = re.compile(r"(<[^>]*>)")
@@ -169,7 +169,11 @@ class Book:
         for loosely in (self._filled(text, over_sentences=True), self._filled(text, weak=True)):
             if loosely is not None:
                 return loosely
-        return told if len(pieces) > 1 and told != text else self._parts(text)
+        if len(pieces) == 1 or told == text:
+            told = self._parts(text)
+        named = _NAMED.match(text) if told == text else None
+        kind = self._word(named[1]) if named else None
+        return f"{kind} {named[2]}" if named and kind is not None else told
 
     def _covered(self, pieces: list[str]) -> tuple[int, str]:
         """Sentences put together from the fewest unknown pieces, and how many those are. Between them lies space."""
@@ -278,9 +282,6 @@ class Book:
         if not bare or _DATA.match(bare) or _MARK.fullmatch(bare):
             return value
         told = self._sentences(bare)
-        named = _NAMED.match(bare) if told == bare else None
-        if named and (kind := self._word(named[1])) is not None:
-            told = f"{kind} {named[2]}"
         return None if told == bare and self._word(bare) is None else value.replace(bare, told, 1)
 
 

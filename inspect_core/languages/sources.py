@@ -147,6 +147,12 @@ _SQL = re.compile(
     r"\b(SELECT|INSERT INTO|UPDATE \w+ SET|DELETE FROM|CREATE (TABLE|INDEX|VIRTUAL|TRIGGER)|WHERE|PRAGMA|ORDER BY)\b"
 )
 _MARKUP = re.compile(r"<[a-zA-Z/!][^>]*>")
+#: Names under which the screens keep what they drew, and what a QR code holds: "kit {id}", "moves {id}".
+_WIDGET = re.compile(
+    r"^(?:kit|moves|certificates|readings|pictures|preview|full|task|correct|fall|take|move|give|register|used|search|hit"
+    r"|agree|coming|life|rates|prevent|spent|trends|where|why|head|key|entry|ledger|bartack)(?: \{\w+\})+(?: (?:start|then))?$"
+    r"|^\{\w+\} (?:sent|start|then|today)$"
+)
 _FILE_NAME = re.compile(r"\.(?:pdf|png|svg|csv|jsonl?|ics|xlsx|zip|toml)$")
 _WORD = re.compile(r"[A-Za-zÀ-ÿ][A-Za-zÀ-ÿ'’-]*")
 _CODE = re.compile(
@@ -238,7 +244,7 @@ class _Finder(ast.NodeVisitor):
             self._counted(node)
             return
         self.visit(node.func)
-        if name not in _MACHINE_CALLS:
+        if (name not in _MACHINE_CALLS or _is_shown(node.func)) and not _is_key(node.func):
             for argument in node.args:
                 self.visit(argument)
         else:
@@ -282,6 +288,18 @@ class _Finder(ast.NodeVisitor):
             self.found.extend(Message(piece, "", f"{self.place}:{line}") for piece in pieces(text))
 
 
+def _is_shown(function: ast.expr) -> bool:
+    """A paper's `text`, unlike SQLAlchemy's."""
+    return isinstance(function, ast.Attribute) and function.attr == "text"
+
+
+def _is_key(function: ast.expr) -> bool:
+    """What the screens keep under a name in their session, or time under one."""
+    if not isinstance(function, ast.Attribute) or not isinstance(function.value, ast.Name):
+        return isinstance(function, ast.Name) and function.id in ("_key", "key", "_widget", "_payload")
+    return (function.value.id == "state" and function.attr != "tell") or function.attr == "key"
+
+
 def pieces(text: str) -> Iterator[str]:
     """A text as the book holds it: without white space around, each paragraph of Markdown by itself."""
     for paragraph in re.split(r"\s*\n\s*", text.strip()):
@@ -301,6 +319,10 @@ def is_sentence(text: str, *, template: bool = False, words: bool = False) -> bo
     found = [w for w in _WORD.findall(bare) if w not in _NO_WORDS and len(w) > 1]
     if not found or _FILE_NAME.search(bare) or '="' in bare or re.fullmatch(r"\S+[~-]\{\w+\}\S*", text.strip()):
         return False
+    if template and _WIDGET.match(text):
+        return False
+    if template and re.search(r"(?:[A-Za-z] \{|\} [A-Za-z])", text):  # one word beside a place
+        return True
     if _CODE.match(bare) and not (words and re.fullmatch(r"[A-Za-z-]+", bare)):
         return False
     if " " not in bare:
