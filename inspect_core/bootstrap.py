@@ -138,7 +138,8 @@ def open_services(store: str | None = None, *, closed: bool = False) -> Services
 
 def work(store: str | None, *, wait: bool = True, figures: str | None = None) -> None:
     """Take jobs from the queue of the store on a server and do them, until a signal ends the program; with `wait` False
-    until none is left. `figures`: HOST:PORT for those of this process. Raises BadInput where the store has no queue, StoreFault where the server is gone."""
+    until none is left. `figures`: HOST:PORT for those of this process. Raises BadInput where the store has no queue,
+    StoreFault where the server is gone."""
     from storage.address import read_address
     from storage.job_queue import JobQueue
 
@@ -170,9 +171,11 @@ def watched(services: Services, address: str) -> Services:
     """The same services, their transactions, photos and screens timed, with figures and health served at HOST:PORT.
     Raises BadInput where that address cannot be served."""
     from inspect_core.usecases.health import health
+    from inspect_core.usecases.jobs import figures
     from inspect_core.watch import Watch, log_json, serve
 
     watch = Watch()
+    watch.jobs(lambda: figures(services))
     log_json()
     seen = replace(
         services,

@@ -22,10 +22,14 @@ from typing import TYPE_CHECKING, Any, Self, cast
 from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
 
 from inspect_core.domain.errors import BadInput, BartackError, StoreFault
+from inspect_core.domain.jobs import JobFigures
 from inspect_core.ports import PhotoStore, UnitOfWork, UnitOfWorkFactory
 
 if TYPE_CHECKING:
     from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
+
+    from prometheus_client import Metric
+    from prometheus_client.registry import Collector
 
 _log = logging.getLogger("bartack")
 
@@ -68,6 +72,10 @@ class Watch:
             ("where", "fault"),
             registry=self.registry,
         )
+
+    def jobs(self, figures: Callable[[], JobFigures]) -> None:
+        """Has figures of the queue of jobs worked out whenever somebody asks for all of them."""
+        self.registry.register(cast("Collector", _Jobs(figures, self)))
 
     def unit_of_work(self, opens: UnitOfWorkFactory) -> UnitOfWorkFactory:
         """The same factory, its units timed."""
@@ -125,6 +133,31 @@ class Watch:
     def fault(self, where: str, error: BaseException) -> None:
         self._faults.labels(where, type(error).__name__).inc()
         _log.error("fault", extra={"told": {"where": where, "fault": type(error).__name__}})
+
+
+class _Jobs:
+    """A collector of `prometheus_client`: asks the store when it is asked itself."""
+
+    def __init__(self, figures: Callable[[], JobFigures], watch: Watch) -> None:
+        self._figures, self._watch = figures, watch
+
+    def collect(self) -> Iterator[Metric]:
+        from prometheus_client.core import GaugeMetricFamily
+
+        try:
+            told = self._figures()
+        except BartackError as error:
+            self._watch.fault("jobs", error)
+            return
+        states = GaugeMetricFamily("bartack_jobs", "Jobs by how far they are.", labels=["state"])
+        for state, many in (("waiting", told.waiting), ("running", told.running), ("failed", told.failed)):
+            states.add_metric([state], many)
+        yield states
+        yield GaugeMetricFamily(
+            "bartack_jobs_oldest_seconds", "How long the oldest job that waits has waited.", told.oldest
+        )
+        if told.workers is not None:
+            yield GaugeMetricFamily("bartack_workers", "Workers that take jobs.", told.workers)
 
 
 class _WatchedUnit:

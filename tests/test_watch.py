@@ -12,10 +12,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from prometheus_client import generate_latest
 
 from inspect_core.domain.errors import BadInput, NotFound, StoreFault
+from inspect_core.domain.jobs import JobFigures
+from inspect_core.usecases.export import Export
 from inspect_core.usecases.health import health
+from inspect_core.usecases.job_asking import ask_export
+from inspect_core.usecases.jobs import figures
 from inspect_core.watch import JsonLines, Watch, log_json, serve
+from tests.usecases.patient import Patient
 from tests.usecases.site import Site
 
 
@@ -157,3 +163,31 @@ def test_the_log_names_places_and_no_words(capsys: pytest.CaptureFixture[str]) -
 def test_a_line_with_arguments_keeps_them_to_itself() -> None:
     record = logging.LogRecord("bartack", logging.INFO, "", 0, "item %s", ("SECRET-9",), None)
     assert json.loads(JsonLines().format(record))["event"] == "item %s"
+
+
+def test_the_queue_of_jobs_is_counted_whenever_somebody_asks(site: Site, watch: Watch) -> None:
+    runner = Patient()
+    services = replace(site.services, jobs=runner)
+    watch.jobs(lambda: figures(services))
+    ask_export(Export(), site.manager, services)
+    site.clock.move(seconds=30)
+    assert value(watch, "bartack_jobs", state="waiting") == 1
+    assert value(watch, "bartack_jobs_oldest_seconds") == 30
+    assert watch.registry.get_sample_value("bartack_workers") is None  # this program does its jobs itself
+    runner.work()
+    assert value(watch, "bartack_jobs", state="waiting") == value(watch, "bartack_jobs", state="failed") == 0
+    assert value(watch, "bartack_jobs_oldest_seconds") == 0
+
+
+def test_figures_are_given_without_the_queue_s_where_the_store_does_not_answer(watch: Watch) -> None:
+    def gone() -> JobFigures:
+        raise StoreFault("The database server does not answer.", "Wait a moment.")
+
+    watch.jobs(gone)
+    assert b"bartack_jobs" not in generate_latest(watch.registry)
+    assert value(watch, "bartack_faults_total", where="jobs", fault="StoreFault") >= 1
+
+
+def test_health_counts_the_jobs(site: Site) -> None:
+    told = health(site.services)
+    assert told["ok"] and told["jobs"] == "0 wait, 0 run, 0 failed lately"
