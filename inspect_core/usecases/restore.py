@@ -18,6 +18,9 @@ from inspect_core.usecases.services import Services
 from inspect_core.usecases.verify import Account, verify
 
 Progress = Callable[[int, int, str], object]
+#: What reading a row raises in which something else stands than this program writes. Anybody can make an archive whose
+#: checksums fit.
+_MISFITS = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError, RecursionError)
 
 
 def restore(
@@ -42,7 +45,13 @@ def restore(
         if "://" not in str(target):
             _check_room(bag, Path(target).expanduser())
         with filling(str(target), f"archive {info.get('Bartack-Head')}", open_store) as new:
-            return _build(bag, info, new.services, progress)
+            try:
+                return _build(bag, info, new.services, progress)
+            except _MISFITS as fault:
+                raise BadInput(
+                    f"The archive's records do not fit together ({type(fault).__name__}: {str(fault)[:80]}).",
+                    "Nothing was restored. Use another copy of the archive.",
+                ) from fault
 
 
 def _build(bag: Bag, info: Mapping[str, str], services: Services, progress: Progress) -> Account:

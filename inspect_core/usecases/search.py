@@ -17,6 +17,8 @@ from inspect_core.domain.record import Page
 from inspect_core.usecases.services import Services
 
 MOST_LETTERS = 200
+#: So many sites, makers, people and the like one filter may name.
+MOST_CHOSEN = 1_000
 MOST_HITS = 100
 #: Damage used above this is asked for as "so much and more".
 MOST_DAMAGE = 100.0
@@ -78,6 +80,12 @@ def search(query: Query, services: Services, *, limit: int = 20, after: str | No
 
 
 def _check(query: Query) -> None:
+    for name, value in _parts(query):
+        if isinstance(value, tuple) and len(value) > MOST_CHOSEN:
+            raise BadInput(f"The filter by {name} holds more than {MOST_CHOSEN} choices.", "Choose a few.")
+        for text in value if isinstance(value, tuple) else (value,):
+            if isinstance(text, str) and not text.isascii() and text.encode("utf-8", "replace").decode() != text:
+                raise BadInput("The search holds a broken character.", "Type it again.")
     if len(query.text) > MOST_LETTERS:
         raise BadInput(f"The search text is longer than {MOST_LETTERS} characters.", "Use a few words.")
     if query.since and query.until and query.since > query.until:

@@ -1,0 +1,84 @@
+"""Nothing that a person typed works as Markdown, HTML, a formula or a link on any screen."""
+
+from __future__ import annotations
+
+import pytest
+
+from inspect_core.screens.frame import plain
+from tests.hardening.hostile import ALL, WORKING, hostile_site, sent
+from tests.screens.app import screen
+from tests.usecases.site import Site
+
+#: Fields that the browser shows as they are, letter by letter: choices of a list, what stands in a box, tables, the
+#: picture's words for those who cannot see it, what a chart draws, addresses.
+AS_THEY_ARE = {
+    *(("selectbox", name) for name in ("options", "default", "raw_value", "set_value")),
+    *(("multiselect", name) for name in ("options", "raw_values", "default")),
+    *(("text_input", name) for name in ("value", "default")),
+    *(("text_area", name) for name in ("value", "default")),
+    ("imgs", "imgs.alt"),
+}
+PAGES = (
+    *(
+        "today",
+        "check",
+        "inspect",
+        "setup",
+        "register",
+        "import",
+        "roll",
+        "kits",
+        "search",
+        "trends",
+        "rules",
+        "people",
+    ),
+    *("records", "sign-in", "second-reading", "item", "answer"),
+)
+QUERIES: dict[str, list[dict[str, str]]] = {
+    "item": [
+        *({"tag": f"LAN-00{number}"} for number in (1, 2, 3)),
+        *({"tag": "LAN-001", "view": view} for view in ("compare", "readings", "papers", "moves")),
+        {"tag": ALL[:60]},
+    ],
+    "answer": [{"inspection": "cut-1"}, {"inspection": ALL[:60]}],
+    "search": [{}, {"text": "evil"}, {"text": ALL[:60]}],
+    "kits": [{}, {"kit": "e" * 32}, {"kit": ALL[:60]}],
+    "check": [{}, {"tag": "LAN-001"}, {"tag": ALL[:60]}],
+    "inspect": [{}, {"tag": "LAN-001"}, {"corrects": "cut-1"}],
+    "setup": [{}, {"check": "swing"}, {"tag": "LAN-002", "check": "kit"}, {"check": ALL[:60]}],
+    "register": [{}, {"registered": "LAN-001"}, {"registered": ALL[:60]}],
+    "import": [{}, {"imported": ALL[:60]}],
+    "trends": [
+        {},
+        *({"ask": ask} for ask in ("why", "lasts", "where", "often", "agrees", "coming", "spent", ALL[:60])),
+    ],
+}
+VISITS = [(page, query) for page in PAGES for query in QUERIES.get(page, [{}])]
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory) -> Site:
+    return hostile_site(tmp_path_factory.mktemp("hostile") / "store")
+
+
+@pytest.mark.parametrize(("page", "query"), VISITS, ids=[f"{page} {list(query.values())}" for page, query in VISITS])
+def test_no_screen_lets_what_was_typed_work(site: Site, page: str, query: dict[str, str]) -> None:
+    with site.services.unit_of_work() as uow:
+        people = uow.people.all()
+    told = 0
+    for person in [next(p for p in people if p.id == id_) for id_ in (site.manager, site.competent)]:
+        app = screen(site.services, page, person, **query)
+        assert not app.exception
+        for kind, field, text in sent(app):
+            told += "evil" in text
+            if (kind, field) not in AS_THEY_ARE:
+                found = WORKING.search(text)
+                assert found is None, (kind, field, found, text[:300])
+    if page in ("item", "people", "search", "kits") and not any(ALL[:60] in value for value in query.values()):
+        assert told, "the page shows nothing of what was typed: the test looks at the wrong thing"
+
+
+def test_the_search_for_working_text_finds_each_of_them() -> None:
+    assert len(WORKING.findall(ALL)) >= 10
+    assert WORKING.search(plain(ALL)) is None
