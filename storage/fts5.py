@@ -17,9 +17,13 @@ from storage.tables import people, search_docs
 #: Words of text that a snippet shows.
 _SNIPPET = 24
 
-#: What lets the index follow a change of words: the SQL that made it, with its name; and what makes the index anew.
+#: What lets the index follow a change of words: the SQL that made it, with its name; and what makes the index anew, in
+#: one piece: what is searched is looked for in each piece, and making it anew leaves a dozen of them.
 FOLLOWING = ("SELECT sql FROM sqlite_master WHERE name = ?", ("search_docs_changed",))
-REBUILD = "INSERT INTO search_index (search_index) VALUES ('rebuild')"
+REBUILD = (
+    "INSERT INTO search_index (search_index) VALUES ('rebuild')",
+    "INSERT INTO search_index (search_index) VALUES ('optimize')",
+)
 
 _index = sa.table("search_index", sa.column("rowid", sa.Integer))
 _people = sa.table("search_people", sa.column("rowid", sa.Integer))

@@ -10,8 +10,8 @@ import json
 from collections import namedtuple
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
-from functools import cache
-from typing import Any, NamedTuple
+from functools import cache, lru_cache
+from typing import Any, Generic, NamedTuple, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Dialect
@@ -19,6 +19,7 @@ from sqlalchemy.sql.elements import ClauseElement
 
 from storage.tables import UtcTime
 
+T = TypeVar("T")
 Bound = tuple[Any, ...] | dict[str, Any]
 Process = Callable[[Any], Any]
 
@@ -77,6 +78,28 @@ class Prepared:
             columns = list(self._statement.selected_columns)
             made = self._made[dialect.name] = _made(self._statement, dialect, columns)
         return made
+
+
+class Kept(Prepared, Generic[T]):
+    """A query of which each row is made into one value. What a row makes depends on the row alone, so the values made
+    last are kept and cannot be stale."""
+
+    def __init__(self, statement: sa.Select[Any], make: Callable[[Any], T], most: int = 2048) -> None:
+        super().__init__(statement)
+        self._make, self._most = make, most
+        self._makers: dict[str, Any] = {}
+
+    def values_of(self, rows: list[tuple[Any, ...]], dialect: Dialect) -> list[T]:
+        """The values of rows as the driver gave them."""
+        maker = self._makers.get(dialect.name)
+        if maker is None:
+            made, make = self.made_for(dialect), self._make
+            maker = lru_cache(self._most)(lambda row: make(made.row(made.converted([row])[0])))
+            self._makers[dialect.name] = maker
+        try:
+            return [maker(row) for row in rows]
+        except TypeError:  # a driver that reads JSON by itself gives lists, by which nothing can be known again
+            return [maker.__wrapped__(row) for row in rows]
 
 
 class Change:

@@ -16,16 +16,16 @@ language of the database lives in `storage.fts5` and `storage.tsvector`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
-from typing import Any
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Row
 
-from inspect_core.domain.custody import State
+from inspect_core.domain.custody import Standing, State
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.gear import Item, Kind
@@ -45,7 +45,7 @@ from storage.indexed_words import (
     words_about,
 )
 from storage.mapping import item_of, on_site, standing_of
-from storage.prepared import Prepared
+from storage.prepared import Kept, Prepared
 from storage.tables import inspections, items, search_docs
 from storage.work import Work
 
@@ -64,7 +64,7 @@ _MOST_NAMED = 100
 #: The most hits one page may hold.
 _MOST = 200
 
-
+T = TypeVar("T")
 _LAST_TAKEN = Prepared(
     sa.select(sa.func.max(search_docs.c.id).label("last")).where(
         search_docs.c.id >= sa.bindparam("low"), search_docs.c.id < sa.bindparam("high")
@@ -78,16 +78,20 @@ _TAGGED = Prepared(sa.select(items.c.number).where(items.c.tag == sa.bindparam("
 #: Ids that one statement names; what is not needed stays empty, which is nobody's id.
 _SLOTS = 21
 _LATER = inspections.alias("later")
+_NO_IDS = ("",) * _SLOTS
 _IDS = [sa.bindparam(f"id{place}", type_=sa.Text) for place in range(_SLOTS)]
-_BY_ID = {
-    items: Prepared(sa.select(items).where(items.c.id.in_(_IDS))),
-    inspections: Prepared(
-        sa.select(
-            *(inspections.c[name] for name in ("id", "at", "at_offset", "outcome", "type", "by", "photo_id")),
-            sa.exists().where(_LATER.c.corrects == inspections.c.id).label("corrected"),
-        ).where(inspections.c.id.in_(_IDS))
-    ),
-}
+#: What a hit shows of its item: the id, the item, where it stands, its photo.
+_ITEMS_BY_ID = Kept(
+    sa.select(items).where(items.c.id.in_(_IDS)), lambda row: (row.id, (item_of(row), standing_of(row), row.photo_id))
+)
+#: And of its inspection: the id, when, outcome, photo, whether it was corrected.
+_INSPECTIONS_BY_ID = Kept(
+    sa.select(
+        *(inspections.c[name] for name in ("id", "at", "at_offset", "outcome", "photo_id")),
+        sa.exists().where(_LATER.c.corrects == inspections.c.id).label("corrected"),
+    ).where(inspections.c.id.in_(_IDS)),
+    lambda row: (row.id, (on_site(row.at, row.at_offset), Outcome(row.outcome), row.photo_id, bool(row.corrected))),
+)
 
 
 class SqlSearch:
@@ -120,7 +124,8 @@ class SqlSearch:
         self._work.change(sa.text(f"DROP TRIGGER {fts5.FOLLOWING[1][0]}"))
         yield
         self._work.driven(trigger)
-        self._work.change(sa.text(fts5.REBUILD))
+        for making in fts5.REBUILD:
+            self._work.change(sa.text(making))
 
     @contextmanager
     def filling(self) -> Iterator[None]:
@@ -132,7 +137,8 @@ class SqlSearch:
         self._work.change(sa.text(f"DROP TRIGGER {_ADDED}"))
         yield
         self._work.driven(trigger)
-        self._work.change(sa.text(fts5.REBUILD))
+        for making in fts5.REBUILD:
+            self._work.change(sa.text(making))
 
     def rewrite_item(self, number: int, item: Item) -> None:
         """Writes the words of the item's own row anew."""
@@ -293,16 +299,15 @@ class SqlSearch:
         return _ITEMS + row.number if row else None
 
     def _hits(self, docs: Sequence[Row[Any]]) -> tuple[SearchHit, ...]:
-        its_item = self._by_id(items, {doc.item_id for doc in docs})
-        its_inspection = self._by_id(inspections, {doc.inspection_id for doc in docs if doc.inspection_id})
-        return tuple(_hit(doc, its_item[doc.item_id], its_inspection.get(doc.inspection_id)) for doc in docs)
+        its_item = self._by_id(_ITEMS_BY_ID, {doc.item_id for doc in docs})
+        its_inspection = self._by_id(_INSPECTIONS_BY_ID, {doc.inspection_id for doc in docs if doc.inspection_id})
+        return tuple([_hit(doc, its_item[doc.item_id], its_inspection.get(doc.inspection_id)) for doc in docs])
 
-    def _by_id(self, table: sa.Table, ids: Iterable[str]) -> Mapping[str, Row[Any]]:
-        wanted, found = sorted(ids), dict[str, Row[Any]]()
+    def _by_id(self, asked: Kept[tuple[str, T]], ids: Iterable[str]) -> dict[str, T]:
+        wanted, found = sorted(ids), dict[str, T]()
         for start in range(0, len(wanted), _SLOTS):
             some = wanted[start : start + _SLOTS]
-            given = {f"id{place}": some[place] if place < len(some) else "" for place in range(_SLOTS)}
-            found |= {row.id: row for row in self._work.rows(_BY_ID[table], given)}
+            found |= self._work.made_of(asked, (*some, *_NO_IDS[len(some) :]))
         return found
 
 
@@ -318,17 +323,14 @@ def _document(number: int, inspection: Inspection, item: Item) -> dict[str, Any]
     }
 
 
-def _hit(doc: Row[Any], item: Row[Any], inspection: Row[Any] | None) -> SearchHit:
-    return SearchHit(
-        item=item_of(item),
-        standing=standing_of(item),
-        inspection_id=doc.inspection_id,
-        at=on_site(inspection.at, inspection.at_offset) if inspection else None,
-        outcome=Outcome(inspection.outcome) if inspection else None,
-        photo_id=(inspection.photo_id if inspection else None) or item.photo_id,
-        snippet=doc.snippet,
-        corrected=bool(inspection.corrected) if inspection else False,
-    )
+def _hit(
+    doc: Row[Any], shown: tuple[Item, Standing, str | None], found: tuple[datetime, Outcome, str | None, bool] | None
+) -> SearchHit:
+    item, standing, photo_id = shown
+    if found is None:
+        return SearchHit(item, standing, doc.inspection_id, None, None, photo_id, doc.snippet)
+    at, outcome, marked, corrected = found
+    return SearchHit(item, standing, doc.inspection_id, at, outcome, marked or photo_id, doc.snippet, corrected)
 
 
 def _between(since: date | None, until: date | None) -> list[sa.ColumnElement[bool]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Row
@@ -14,11 +14,14 @@ from sqlalchemy.sql.base import Executable
 
 from inspect_core.domain.errors import BartackError
 from storage.faults import database_faults
-from storage.prepared import Bound, Change, Made, Prepared, insertion, spoken
+from storage.prepared import Bound, Change, Kept, Made, Prepared, insertion, spoken
 
 
 class UnitOfWorkMisuse(RuntimeError):
     """A unit of work was used in a way that is a mistake in the program, not something a person can mend."""
+
+
+T = TypeVar("T")
 
 
 @cache
@@ -77,6 +80,10 @@ class Work:
         """As `raw`, for plain values in the order in which the statement names them."""
         made = prepared.made_for(self._connection.dialect)
         return self.driven(made.sql, made.listed(values))
+
+    def made_of(self, kept: Kept[T], values: tuple[Any, ...]) -> list[T]:
+        """What the rows of a statement make, for plain values in the order in which it names them."""
+        return kept.values_of(self.raw_of(kept, values), self._connection.dialect)
 
     def _named(self, prepared: Prepared, values: dict[str, Any] | None) -> list[Any]:
         made = prepared.made_for(self._connection.dialect)
