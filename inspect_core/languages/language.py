@@ -54,6 +54,12 @@ class Language:
         return text if self.is_source or not text else as_written(text)
 
 
+#: Punctuation as a language sets it: in French with the narrow space that does not break, or the common one.
+_SIGNS = {
+    "fr": {":": "\u00a0:", ";": "\u202f;", "“": "«\u202f", "”": "\u202f»"},
+    "es": {"“": "«", "”": "»"},
+}
+
 ENGLISH = Language("en", "English")
 FRENCH = Language("fr", "Français")
 SPANISH = Language("es", "Español", complete=False)
@@ -85,7 +91,7 @@ def book(code: str) -> Book:
     if code == PSEUDO.code:
         return _pseudo(Book)
     held = read(CATALOGUES / f"{code}.po")
-    return Book(held.messages, held.counted, held.plural, writer(Locale(code)))
+    return Book(held.messages, held.counted, held.plural, writer(Locale(code)), _SIGNS.get(code, {}))
 
 
 def _pseudo(make: Callable[..., Book]) -> Book:

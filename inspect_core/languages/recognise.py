@@ -13,13 +13,14 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
 
 _PLACE = re.compile(r"\{(\w+)\}")
 _LETTER = re.compile(r"[A-Za-zÀ-ÿ]")
 _WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
 #: A template with fewer fixed letters than this is weak: what stands in its places has to be known as well.
 _WEAK = 9
-_LINE_START = re.compile(r"^(\s*(?:[-*>] |#{1,6} |\d+[.)] )*)(.*)$", re.DOTALL)
+_LINE_START = re.compile(r"^(\s*(?:[-*>•] |#{1,6} |\d+[.)] )*)(.*)$", re.DOTALL)
 _SENTENCE_END = re.compile(r"(?<=[.!?:;…])(?<!\b[A-Za-z]\.)(\*{0,2}\s+)")
 _INNER_END = re.compile(r"[.!?;] ")
 _PARTS = re.compile(
@@ -86,7 +87,8 @@ def _bare(text: str) -> str:
 
 
 class Book:
-    """The sentences of one language. `plural`: which form a number takes. `figures`: writes numbers and dates."""
+    """The sentences of one language. `plural`: which form a number takes. `figures`: writes numbers and dates.
+    `signs`: punctuation that this language sets otherwise."""
 
     def __init__(
         self,
@@ -94,8 +96,9 @@ class Book:
         counted: Mapping[tuple[str, str], tuple[str, ...]],
         plural: Callable[[int], int],
         figures: Callable[[str], str],
+        signs: Mapping[str, str] = MappingProxyType({}),
     ) -> None:
-        self.plural, self.figures = plural, figures
+        self.plural, self.figures, self._signs = plural, figures, signs
         self._exact = {_bare(text): _bare(told) for text, told in messages.items() if not _PLACE.search(text)}
         self._lower: dict[str, str] = {}
         for text, told in self._exact.items():
@@ -199,6 +202,7 @@ class Book:
             known = [self._piece(piece, text) for piece in pieces[::2]]
             if any(one is not None for one in known):
                 pieces[::2] = [piece if one is None else one for piece, one in zip(pieces[::2], known, strict=True)]
+                pieces[1::2] = [self._joint(piece) for piece in pieces[1::2]]
                 return "".join(pieces)
         pieces = _JOINTS.split(text)
         if len(pieces) == 1:
@@ -220,7 +224,7 @@ class Book:
 
     def _joint(self, joint: str) -> str:
         word = joint.strip()
-        told = self._exact.get(word)
+        told = self._signs.get(word) or self._exact.get(word)
         return joint if told is None else joint.replace(word, told)
 
     def _lookup(self, text: str) -> str | None:
@@ -239,7 +243,7 @@ class Book:
             if len(text) > len(start + end) and text.startswith(start) and text.endswith(end):
                 inner = self._known(text[len(start) : len(text) - len(end)])
                 if inner is not None:
-                    return f"{start}{inner}{end}"
+                    return f"{self._signs.get(start, start)}{inner}{self._signs.get(end, end)}"
         return None
 
     def _word(self, text: str) -> str | None:
