@@ -63,7 +63,7 @@ def ask_what_if(by: str, changed: Mapping[str, bytes], services: Services, *, jo
             for name, content in whole.items():
                 (Path(folder) / name).write_bytes(content)
             load_rules(Path(folder))  # faults are told to whoever asks, not later
-    return jobs.ask(JobKind.WHAT_IF, by, services, job_id=job_id, files=whole)
+    return jobs.ask(JobKind.WHAT_IF, by, services, job_id=job_id, wanted={"changed": len(changed)}, files=whole)
 
 
 def ask_export(wanted: Export, by: str, services: Services, *, job_id: str | None = None) -> Job:

@@ -35,7 +35,7 @@ def test_the_past_is_weighed_by_the_rules_of_today(tmp_path: Path) -> None:
     assert "The past is being weighed." in words(app) and not offered(app)
     runner.work()
     app = screen(services, "rules", MANAGER)
-    assert "1 inspections were weighed" in words(app).replace("*", "")
+    assert "1 inspections were weighed by the rules “1.0.0” as they are today" in words(app).replace("*", "")
     assert "Every item in service would have passed." in words(app) and offered(app)
     assert [one.proto.label for one in app.get("download_button")] == ["Save the report (JSON)"]
     assert not app.exception
@@ -49,7 +49,7 @@ def test_items_that_changed_rules_would_not_have_let_pass_are_named_with_the_rea
     ask_what_if(MANAGER.id, {"profiles.toml": stricter.encode()}, services)
     runner.work()
     app = screen(services, "rules", MANAGER)
-    assert "1 item in service would not have passed." in words(app)
+    assert "with 1 of their files changed" in words(app) and "1 item in service would not have passed." in words(app)
     assert f"{tag}: hold, inspected 2026-03-02" in [one.proto.label.replace("\\", "") for one in app.get("page_link")]
     assert "Nothing was put on hold by this." in words(app)
 

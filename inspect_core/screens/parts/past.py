@@ -59,8 +59,10 @@ def _told(frame: Frame, person: Person, job: Job, result: dict[str, Any]) -> Non
     at = (job.ended_at or job.asked_at).astimezone(frame.services.clock.now().tzinfo)
     version, digest = result["rules"]
     many, concerned = result["cases"], result["concerned"]
+    changed = int(job.wanted.get("changed", 0))
+    by = f"with {changed} of their files changed" if changed else "as they are today"
     st.markdown(
-        f"**{many:,} inspections** were weighed by the rules “{plain(version)}”, {at:%Y-%m-%d %H:%M}. "
+        f"**{many:,} inspections** were weighed by the rules “{plain(version)}” {by}, {at:%Y-%m-%d %H:%M}. "
         f"{result['changes']:,} would have ended otherwise."
     )
     st.caption(f"Digest of these rules: {plain(digest[:16])}")
