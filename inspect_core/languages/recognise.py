@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import zip_longest
 from types import MappingProxyType
 
 _PLACE = re.compile(r"\{(\w+)\}")
@@ -27,7 +28,7 @@ _PARTS = re.compile(
     r"(\*\*|  \n|:material/\w+:|\s·\s|\s[–—|=+×]\s|[,;:]\s|\s\(|^\(|\)|[“”‘]|\s/\s|\s%|\.$)",
 )
 _JOINTS = re.compile(r"(\sand\s|\sor\s|\sto\s|\sfrom\s|\sof\s)")
-_AROUND = (("**", "**"), ("(", ")"), ("“", "”"), ("_", "_"), ("", "."), ("", ":"), ("", ","), ("", ";"))
+_AROUND = (("**", "**"), ("(", ")"), ("“", "”"), ("*", "*"), ("_", "_"), ("", "."), ("", ":"), ("", ","), ("", ";"))
 _COUNTED = re.compile(r"^([\d  .,]*\d) (.+)$")
 _DATA = re.compile(
     r"^[^A-Za-zÀ-ÿ]*$|^\S*\d\S*$|^[A-Z]{1,4}$|^(?:[\d.,±≤≥<>+−-]+\s?)+(?:mm²?|cm|m|kN|N|kg|in|ft|lb|px|°C?|%|MB|kB)?$"
@@ -37,6 +38,13 @@ _LABEL = re.compile(r"^[A-Z][a-z]{3,}(?: [^\s.,;:!?]+){1,4}$")
 #: What a thing is, before names that begin with capitals: "webbing lanyard Maker A A10".
 _NAMED = re.compile(r"^([A-Za-z][a-z -]+?) ((?:[A-Z]|\S*\d).*)$")
 _ESCAPED = re.compile(r"\\([\\`*_{}\[\]()<>#+\-.!|~$:&])")
+#: Signs that are escaped wherever they stand, hidden as private-use characters while a text is told.
+_ALWAYS = "\\`*_{}[]<>#|~$&"
+_HIDDEN = 0xE100
+_HIDDEN_SIGN = re.compile(f"[{chr(_HIDDEN)}-{chr(_HIDDEN + 127)}]")
+_ESCAPED_START = re.compile(r"^\s*(?:\\[-+]|\d+\\[.)])")
+_LINE_SIGN = re.compile(r"^(\s*\d*)([-+.)])")
+_ICON = re.compile(r":(?=\w)")
 _MARK = re.compile("\ue000(\\d+)\ue001")
 _TAG = re.compile(r"(<[^>]*>)")
 _ATTRIBUTE = re.compile(r'\b(aria-label|title|alt)="([^"]*)"')
@@ -141,14 +149,24 @@ class Book:
             return f"\ue000{len(kept) - 1}\ue001"
 
         marked = WRITTEN.sub(keep, text)
-        escaped = _ESCAPED.search(marked) is not None
-        bare = _ESCAPED.sub(r"\1", marked) if escaped else marked
+        if "\\" not in marked:
+            told = self.figures("\n".join(self._line(line) for line in marked.split("\n")))
+        else:
+            told = self._escaped(marked)
+        return _MARK.sub(lambda m: kept[int(m[1])], told)
+
+    def _escaped(self, text: str) -> str:
+        """Markdown in which the special signs of words were escaped: they stay escaped where they could mean something.
+        Signs that no sentence of ours has stay hidden meanwhile; of the others only some places count."""
+        bare = _ESCAPED.sub(lambda m: chr(_HIDDEN + ord(m[1])) if m[1] in _ALWAYS else m[1], text)
         told = self.figures("\n".join(self._line(line) for line in bare.split("\n")))
         if told == bare:
-            told = marked
-        elif escaped:
-            told = _escape_like(marked, told)
-        return _MARK.sub(lambda m: kept[int(m[1])], told)
+            return text
+        lines = []
+        for before, line in zip_longest(text.split("\n"), told.split("\n"), fillvalue=""):
+            safe = _LINE_SIGN.sub(r"\1\\\2", line) if _ESCAPED_START.match(before) else line
+            lines.append(_ICON.sub(r"\\:", safe) if ":material" not in before else safe)
+        return _HIDDEN_SIGN.sub(lambda m: "\\" + chr(ord(m[0]) - _HIDDEN), "\n".join(lines))
 
     def _line(self, line: str) -> str:
         whole = self._known(line)
@@ -177,6 +195,11 @@ class Book:
         named = _NAMED.match(text) if told == text else None
         kind = self._word(named[1]) if named else None
         return f"{kind} {named[2]}" if named and kind is not None else told
+
+    def _is_known(self, text: str) -> bool:
+        """Whether each of several sentences is known."""
+        pieces = _SENTENCE_END.split(text.strip())
+        return self._known(text.strip()) is not None or (len(pieces) > 1 and self._covered(pieces)[0] == 0)
 
     def _covered(self, pieces: list[str]) -> tuple[int, str]:
         """Sentences put together from the fewest unknown pieces, and how many those are. Between them lies space."""
@@ -265,7 +288,10 @@ class Book:
         stands in a place is at first no more than a part of one sentence."""
         for one in self._candidates(text):
             match = one.pattern.fullmatch(text) if (one.weight < _WEAK) is weak else None
-            if match is None or (not over_sentences and any(map(_INNER_END.search, match.groups()))):
+            if match is None:
+                continue
+            long = [value for value in match.groups() if _INNER_END.search(value)]
+            if long and not (over_sentences and all(map(self._is_known, long))):
                 continue
             values = {name: self._value(value) for name, value in match.groupdict().items()}
             if weak and None in values.values() and not (one.leads and _LABEL.match(text)):
@@ -291,14 +317,6 @@ class Book:
 
 def _first(text: str, upper: bool) -> str:
     return (text[0].upper() if upper else text[0].lower()) + text[1:]
-
-
-def _escape_like(before: str, told: str) -> str:
-    """Special signs of Markdown escaped again, where the text had escaped them."""
-    bold = "**" in before
-    guarded = told.replace("**", "\ue002") if bold else told
-    escaped = re.sub(r"([\\`*_{}\[\]()<>#+\-.!|~$:&])", r"\\\1", guarded)
-    return escaped.replace("\ue002", "**")
 
 
 def _unquoted(text: str) -> str:
