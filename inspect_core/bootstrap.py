@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import logging
 import os
 from collections.abc import Mapping
 from dataclasses import replace
@@ -165,6 +166,14 @@ def shown_address(store: str) -> str:
     from storage.address import read_address
 
     return read_address(store, default_store()).told
+
+
+def log_without_words() -> None:
+    """What a server tells its log: warnings and faults as one JSON object a line, with places in our own files and
+    without the words of an error, which may quote what somebody typed or forge a line of their own."""
+    from inspect_core.watch import log_json
+
+    log_json(logging.WARNING)
 
 
 def watched(services: Services, address: str) -> Services:

@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from socketserver import ThreadingMixIn
 from time import perf_counter
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, cast
@@ -252,8 +253,17 @@ def log_json(level: int = logging.INFO) -> None:
 
 
 class _Quiet(WSGIRequestHandler):
+    #: Whoever connects and says nothing is left alone after so many seconds.
+    timeout = 10
+
     def log_message(self, format: str, *args: Any) -> None:
         """Who asks for figures is nobody's business."""
+
+
+class _Threaded(ThreadingMixIn, WSGIServer):
+    """One silent or slow asker keeps nobody else waiting."""
+
+    daemon_threads = True
 
 
 def application(watch: Watch, health: Callable[[], Mapping[str, Any]]) -> WSGIApplication:
@@ -282,7 +292,7 @@ def serve(address: str, watch: Watch, health: Callable[[], Mapping[str, Any]]) -
     that is none or is taken."""
     host, _, port = address.rpartition(":")
     try:
-        server = make_server(host or "127.0.0.1", int(port), application(watch, health), handler_class=_Quiet)
+        server = make_server(host or "127.0.0.1", int(port), application(watch, health), _Threaded, _Quiet)
     except (ValueError, OSError, OverflowError):
         raise BadInput(
             f"Figures cannot be served at “{address[:60]}”.", "Give HOST:PORT of a free port, such as 127.0.0.1:9400."

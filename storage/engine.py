@@ -39,10 +39,15 @@ def open_engine(url_or_folder: str | Path) -> Engine:
     path = _file_of(url_or_folder)
     with disk_faults():
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        # In a folder that was there before and that others may read, the file is still its owner's alone; what the
+        # database writes beside it takes the same rights.
+        if not path.exists():
+            path.touch(mode=0o600)
     engine = sa.create_engine(
         URL.create("sqlite", database=str(path)),
         connect_args={"timeout": PATIENCE, "cached_statements": 256},
         json_serializer=_to_json,
+        hide_parameters=True,  # an error that reaches a log names no person and no record
         pool_size=8,
         max_overflow=24,
     )

@@ -44,6 +44,7 @@ def open_postgres(url: URL, *, patience: float, writes: str, to_json: Callable[[
     settings = {**_SETTINGS, "lock_timeout": f"{int(patience * 1000)}ms"}
     engine = sa.create_engine(
         url.set(drivername="postgresql+psycopg"),
+        hide_parameters=True,
         connect_args={
             "connect_timeout": 5,
             "options": " ".join(f"-c {name}={value}" for name, value in settings.items()),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import socket
 import urllib.error
 import urllib.request
 from contextlib import suppress
@@ -132,6 +133,19 @@ def test_figures_and_health_are_served(site: Site, watch: Watch) -> None:
             with pytest.raises(urllib.error.HTTPError) as refused:
                 urllib.request.urlopen(base + path)  # noqa: S310
             assert refused.value.code == code
+    finally:
+        server.shutdown()
+        server.server_close()
+
+
+def test_somebody_who_connects_and_says_nothing_keeps_nobody_waiting(watch: Watch) -> None:
+    server = serve("127.0.0.1:0", watch, lambda: {"ok": True})
+    try:
+        with socket.create_connection(("127.0.0.1", server.server_port)) as silent:
+            silent.sendall(b"GET /health HTTP/1.1\r\n")
+            address = f"http://127.0.0.1:{server.server_port}/health"
+            with urllib.request.urlopen(address, timeout=5) as answer:  # noqa: S310 - this machine
+                assert json.load(answer) == {"ok": True}
     finally:
         server.shutdown()
         server.server_close()
