@@ -19,6 +19,10 @@ class BartackError(Exception):
         self.problem = problem
         self.remedy = remedy
 
+    def __reduce__(self) -> tuple[type, tuple[object, ...]]:
+        """How it comes whole out of another process."""
+        return type(self), (self.problem, self.remedy)
+
 
 class BadInput(BartackError):
     """Something a person or a file gave us breaks a stated expectation."""
@@ -59,3 +63,6 @@ class BadRules(BartackError):
             "Mend each line named above; nothing is decided until all are mended.",
         )
         self.faults = faults
+
+    def __reduce__(self) -> tuple[type, tuple[object, ...]]:
+        return type(self), (self.faults,)

@@ -4,6 +4,7 @@ row the same."""
 from __future__ import annotations
 
 import json
+import pickle
 import random
 import shutil
 from datetime import date
@@ -17,7 +18,7 @@ import pytest
 
 from inspect_core.domain.custody import Move
 from inspect_core.domain.decision import Answer
-from inspect_core.domain.errors import BadInput
+from inspect_core.domain.errors import BadInput, BadRules
 from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
@@ -31,7 +32,7 @@ from inspect_core.usecases.export import Export, export
 from inspect_core.usecases.fleet import write
 from inspect_core.usecases.fleet.engine import Engine
 from inspect_core.usecases.fleet.form import ABOUT, INSPECTIONS
-from inspect_core.usecases.fleet.stores import open_stores, pieces
+from inspect_core.usecases.fleet.stores import Piece, open_stores, pieces
 from inspect_core.usecases.fleet.trends import fleet_services
 from inspect_core.usecases.fleet.what_if import what_if as fleet_what_if
 from inspect_core.usecases.second_reading import RecordReading, record_second_reading
@@ -286,6 +287,26 @@ def test_what_is_no_export_is_refused_in_words(exports: list[Path], tmp_path: Pa
     next((tmp_path / "b" / INSPECTIONS).rglob("*.parquet")).write_bytes(b"PAR1 nothing PAR1")
     with pytest.raises(BadInput, match="cannot be read as part of an export"):
         list(pieces(open_stores([tmp_path / "b"])))
+
+
+def _refused(piece: Piece) -> int:
+    raise BadInput(f"“{piece.path.name}” is refused.", "Give another.")
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_what_a_process_refuses_is_told_in_its_words(exports: list[Path], workers: int) -> None:
+    every = list(pieces(open_stores([exports[0]])))
+    assert len(every) > 1
+    with pytest.raises(BadInput) as refused:
+        Engine(workers).spread(every, _refused, max, 0)
+    assert refused.value.problem == "“part-00000.parquet” is refused." and refused.value.remedy == "Give another."
+
+
+def test_every_refusal_comes_whole_out_of_another_process() -> None:
+    for error in (BadInput("This is wrong.", "Mend it."), BadRules(("a: b: c",))):
+        again = pickle.loads(pickle.dumps(error))  # noqa: S301 - our own bytes
+        assert type(again) is type(error)
+        assert (again.problem, again.remedy, str(again)) == (error.problem, error.remedy, str(error))
 
 
 def test_what_an_export_as_parquet_cannot_hold_is_refused() -> None:
