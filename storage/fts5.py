@@ -96,46 +96,42 @@ def spellings(word: TypedWord) -> tuple[str, tuple[Any, ...]] | None:
 _SNIPPED: sa.Label[str] = sa.literal_column(f"snippet(search_index, 0, '', '', '…', {_SNIPPET})").label("snippet")
 _EXPRESSION = sa.bindparam("expression", type_=sa.Text)
 _LOW, _HIGH = sa.bindparam("low", type_=sa.BigInteger), sa.bindparam("high", type_=sa.BigInteger)
+_LIMIT = sa.bindparam("limit", type_=sa.Integer)
 # The plus keeps the planner from walking the documents and asking the index about each.
 _FOUND = (
     sa.select(search_docs.c.id, search_docs.c.item_id, search_docs.c.inspection_id, _SNIPPED)
     .select_from(_index.join(search_docs, search_docs.c.id == sa.literal_column("+search_index.rowid")))
     .where(sa.literal_column("search_index").op("MATCH")(_EXPRESSION), _index.c.rowid >= _LOW, _index.c.rowid <= _HIGH)
     .order_by(_index.c.rowid.desc())
-    .limit(sa.bindparam("limit", type_=sa.Integer))
+    .limit(_LIMIT)
 )
-_NAMED = (
+#: Ids of at most `limit` people with a name that holds `name`, a word as `named` writes it.
+PEOPLE_NAMED = Prepared(
     sa.select(people.c.id)
     .where(
         people.c.number.in_(
             sa.select(_people.c.rowid)
             .where(sa.literal_column("search_people").op("MATCH")(sa.bindparam("name", type_=sa.Text)))
-            .limit(sa.bindparam("limit", type_=sa.Integer))
+            .limit(_LIMIT)
         )
     )
     .order_by(people.c.number)
 )
-#: Rows of `search_docs` with a snippet, highest id first, that match `expression`, ids from `low` to `high`.
-MATCHING = Prepared(_FOUND)
-#: Ids of people with a name that holds a word as `typed` writes it.
-PEOPLE_NAMED = Prepared(_NAMED)
 
 
-def matching(
-    expression: str, narrow: Sequence[sa.ColumnElement[bool]], low: int, high: int, limit: int
-) -> sa.Select[Any]:
-    """As MATCHING, with further conditions on the documents; without an expression every one of them."""
+def matching(words: bool) -> sa.Select[Any]:
+    """Rows of `search_docs` with a snippet, highest id first, at most `limit`, ids from `low` to `high`, that match
+    `expression` where words are asked for."""
     docs = search_docs.c
-    if expression:
-        given = {"expression": expression, "low": low, "high": high, "limit": limit}
-        return _FOUND.where(*narrow).params(given)
+    if words:
+        return _FOUND
     whole = sa.select(docs.id, docs.item_id, docs.inspection_id, sa.func.substr(docs.own, 1, 160).label("snippet"))
-    return whole.where(docs.id.between(low, high), *narrow).order_by(docs.id.desc()).limit(limit)
+    return whole.where(docs.id >= _LOW, docs.id <= _HIGH).order_by(docs.id.desc()).limit(_LIMIT)
 
 
-def people_named(word: TypedWord, limit: int) -> sa.Select[Any]:
-    """Ids of people with a name that holds a word starting so."""
-    return _NAMED.params(name=typed(word), limit=limit)
+def named(word: TypedWord) -> str:
+    """What asks for names with a word starting so."""
+    return typed(word)
 
 
 def is_index_table(name: str) -> bool:

@@ -7,6 +7,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from inspect_core.domain.decision import FindingOutcome
 from inspect_core.domain.gear import Fibre, Item
@@ -40,6 +41,7 @@ class TypedWord:
         return _folded(_runs(self.text)[-1])
 
 
+@lru_cache(maxsize=256)
 def typed_words(text: str) -> tuple[TypedWord, ...]:
     """The words of a typed text, each once, split at white space. A word without any letter or digit is left out,
     since it could match nothing. A lone last letter or digit ("RIG-1", "f") starts nothing: too much starts so."""

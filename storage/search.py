@@ -16,10 +16,12 @@ language of the database lives in `storage.fts5` and `storage.tsvector`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from functools import cache
+from types import ModuleType
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
@@ -240,14 +242,15 @@ class SqlSearch:
         expression = self._language.expression(
             [(self._spelled(word), self._people(word)) for word in words], [group for group in facets if group]
         )
-        narrow += _between(since, until) + _damaged(damage_from, damage_to)
+        bounds = {"since": since, "until": until, "damage_from": damage_from, "damage_to": damage_to}
+        narrow |= {name: bound for name, bound in bounds.items() if bound is not None}
         exact = self._exact(text)
         limit = max(1, min(limit, _MOST))
         first: Sequence[Row[Any]] = ()
         if exact is not None and after is None:
             first = self._matching(expression, narrow, exact, exact, 1)
         if exact is not None:
-            narrow.append(search_docs.c.id != exact)
+            narrow["exact"] = exact
         low, high = _id_range(since, until)
         if after is not None:
             high = min(high, _key(after) - 1)
@@ -260,23 +263,24 @@ class SqlSearch:
         return Page(hits, str(shown[-1] if shown else _END))
 
     def _matching(
-        self, expression: str, narrow: Sequence[sa.ColumnElement[bool]], low: int, high: int, limit: int
+        self, expression: str, narrow: Mapping[str, Any], low: int, high: int, limit: int
     ) -> Sequence[Row[Any]]:
-        if narrow or not expression or self._language is not fts5:
-            return self._work.rows(self._language.matching(expression, narrow, low, high, limit))
-        given = {"expression": expression, "low": low, "high": high, "limit": limit}
-        return self._work.rows(fts5.MATCHING, given)
+        given = {"low": low, "high": high, "limit": limit, **narrow}
+        if expression:
+            given["expression"] = expression
+        return self._work.rows(_asked(self._language, bool(expression), tuple(narrow)), given)
 
-    def _in(self, states: Sequence[State]) -> tuple[list[str], list[sa.ColumnElement[bool]]]:
+    def _in(self, states: Sequence[State]) -> tuple[list[str], dict[str, Any]]:
         """Items in those states: as facets where they are few, so that the index finds them; else as a condition
         to be tried on hit after hit, which soon fills a page because they are many."""
         if not states:
-            return [], []
-        fits = items.c.state.in_([state.value for state in states])
-        few = self._work.rows(sa.select(items.c.id).where(fits).limit(_FEW + 1))
+            return [], {}
+        named = [state.value for state in states]
+        slots = {f"state{place}": named[place] if place < len(named) else named[0] for place in range(len(State))}
+        few = self._work.rows(_FEW_IN, {**slots, "limit": _FEW + 1})
         if len(few) > _FEW:
-            return [], [sa.exists().where(items.c.id == search_docs.c.item_id, fits)]
-        return [facet("item", row.id) for row in few] or [facet("item", "")], []
+            return [], slots
+        return [facet("item", row.id) for row in few] or [facet("item", "")], {}
 
     def _spelled(self, word: TypedWord) -> TypedWord:
         """The word with what it may stand for, where that is known and little."""
@@ -288,10 +292,8 @@ class SqlSearch:
 
     def _people(self, word: TypedWord) -> list[str]:
         """Facets of people with a name that holds a word starting so."""
-        if self._language is fts5:
-            named = self._work.tuples(fts5.PEOPLE_NAMED, {"name": fts5.typed(word), "limit": _MOST_NAMED})
-            return [facet("person", person) for (person,) in named]
-        return [facet("person", row.id) for row in self._work.rows(self._language.people_named(word, _MOST_NAMED))]
+        given = {"name": self._language.named(word), "limit": _MOST_NAMED}
+        return [facet("person", person) for (person,) in self._work.tuples(self._language.PEOPLE_NAMED, given)]
 
     def _exact(self, text: str) -> int | None:
         """The row of the item whose whole tag was typed: it comes before those whose tag only starts so."""
@@ -333,18 +335,30 @@ def _hit(
     return SearchHit(item, standing, doc.inspection_id, at, outcome, marked or photo_id, doc.snippet, corrected)
 
 
-def _between(since: date | None, until: date | None) -> list[sa.ColumnElement[bool]]:
-    day = search_docs.c.day
-    return ([day >= since] if since is not None else []) + ([day <= until] if until is not None else [])
+_IN_STATE = items.c.state.in_([sa.bindparam(f"state{place}", type_=sa.Text) for place in range(len(State))])
+_FEW_IN = Prepared(sa.select(items.c.id).where(_IN_STATE).limit(sa.bindparam("limit", type_=sa.Integer)))
 
 
-def _damaged(least: float | None, most: float | None) -> list[sa.ColumnElement[bool]]:
-    if least is None and most is None:
-        return []
-    used, bounds = inspections.c.damage_used, [inspections.c.id == search_docs.c.inspection_id]
-    bounds += [used >= least] if least is not None else []
-    bounds += [used <= most] if most is not None else []
-    return [sa.exists().where(*bounds)]
+@cache
+def _asked(language: ModuleType, words: bool, narrow: tuple[str, ...]) -> Prepared:
+    """The statement that finds documents, with the conditions of those names; its values bear the same names."""
+    used = inspections.c.damage_used
+    conditions = {
+        "since": search_docs.c.day >= sa.bindparam("since", type_=sa.Date),
+        "until": search_docs.c.day <= sa.bindparam("until", type_=sa.Date),
+        "exact": search_docs.c.id != sa.bindparam("exact", type_=sa.BigInteger),
+        "state0": sa.exists().where(items.c.id == search_docs.c.item_id, _IN_STATE),
+    }
+    of_damage = {
+        "damage_from": used >= sa.bindparam("damage_from", type_=sa.Float),
+        "damage_to": used <= sa.bindparam("damage_to", type_=sa.Float),
+    }
+    asked = [condition for name, condition in conditions.items() if name in narrow]
+    damaged = [condition for name, condition in of_damage.items() if name in narrow]
+    if damaged:
+        asked.append(sa.exists().where(inspections.c.id == search_docs.c.inspection_id, *damaged))
+    statement: sa.Select[Any] = language.matching(words).where(*asked)
+    return Prepared(statement)
 
 
 def _first_id(at: datetime) -> int:

@@ -15,6 +15,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from storage.indexed_words import CODE, CODE_OF, TypedWord
+from storage.prepared import Prepared
 from storage.tables import people, search_docs
 
 _OWN, _ABOUT, _FACETS = "A", "B", "BC"
@@ -74,43 +75,54 @@ def _is_searched(sign: str) -> bool:
     return parts[0][0] in "LN" and "Lm" not in parts
 
 
-def _query(expression: str) -> sa.ColumnElement[Any]:
-    folded = sa.func.lower(sa.func.unaccent(sa.bindparam(None, expression, sa.Text)))
+def _query(name: str) -> sa.ColumnElement[Any]:
+    folded = sa.func.lower(sa.func.unaccent(sa.bindparam(name, type_=sa.Text)))
     # `lower` would take the weights' letters with it, which tsquery reads in either case.
     return sa.func.to_tsquery(sa.literal_column("'simple'::regconfig"), folded)
 
 
-def matching(
-    expression: str, narrow: Sequence[sa.ColumnElement[bool]], low: int, high: int, limit: int
-) -> sa.Select[Any]:
-    """Rows of `search_docs` with a snippet, highest id first, that match and have an id from `low` to `high`."""
+_LIMIT = sa.bindparam("limit", type_=sa.Integer)
+#: Ids of at most `limit` people with a name that holds `name`, a word as `named` writes it.
+PEOPLE_NAMED = Prepared(
+    sa.select(people.c.id)
+    .where(sa.func.bartack_words(people.c.name).op("@@")(_query("name").self_group()))
+    .order_by(people.c.number)
+    .limit(_LIMIT)
+)
+
+
+def named(word: TypedWord) -> str:
+    """What asks for names with a word starting so."""
+    return _typed(word, "")
+
+
+class _Found:
+    """Rows that match, to which conditions may still be added: the snippet is made for the hits of the page alone, not
+    for every row that matches."""
+
+    def __init__(self, matched: sa.Select[Any]) -> None:
+        self._matched = matched
+
+    def where(self, *conditions: sa.ColumnElement[bool]) -> sa.Select[Any]:
+        found = self._matched.where(*conditions).order_by(search_docs.c.id.desc()).limit(_LIMIT).subquery("found")
+        shown = sa.func.ts_headline(
+            sa.literal_column("'simple'::regconfig"),
+            found.c.own,
+            _query("expression"),
+            "StartSel='', StopSel='', MaxWords=24, MinWords=12, MaxFragments=1, FragmentDelimiter=…",
+        )
+        return sa.select(found.c.id, found.c.item_id, found.c.inspection_id, shown.label("snippet")).order_by(
+            found.c.id.desc()
+        )
+
+
+def matching(words: bool) -> sa.Select[Any] | _Found:
+    """Rows of `search_docs` with a snippet, highest id first, at most `limit`, ids from `low` to `high`, that match
+    `expression` where words are asked for."""
     docs = search_docs.c
     columns = (docs.id, docs.item_id, docs.inspection_id)
-    between = docs.id.between(sa.bindparam(None, low, sa.BigInteger), sa.bindparam(None, high, sa.BigInteger))
-    if not expression:
-        whole = sa.select(*columns, sa.func.substr(docs.own, 1, 160).label("snippet"))
-        return whole.where(between, *narrow).order_by(docs.id.desc()).limit(limit)
-    query = _query(expression)
-    found = (
-        sa.select(*columns, docs.own)
-        .where(_words.op("@@")(query), between, *narrow)
-        .order_by(docs.id.desc())
-        .limit(limit)
-        .subquery("found")
-    )
-    shown = sa.func.ts_headline(
-        sa.literal_column("'simple'::regconfig"),
-        found.c.own,
-        query,
-        "StartSel='', StopSel='', MaxWords=24, MinWords=12, MaxFragments=1, FragmentDelimiter=…",
-    )
-    # The snippet is made for the hits of the page alone, not for every row that matches.
-    return sa.select(found.c.id, found.c.item_id, found.c.inspection_id, shown.label("snippet")).order_by(
-        found.c.id.desc()
-    )
-
-
-def people_named(word: TypedWord, limit: int) -> sa.Select[Any]:
-    """Ids of people with a name that holds a word starting so."""
-    matched = sa.func.bartack_words(people.c.name).op("@@")(_query(_typed(word, "")).self_group())
-    return sa.select(people.c.id).where(matched).order_by(people.c.number).limit(limit)
+    between = docs.id.between(sa.bindparam("low", type_=sa.BigInteger), sa.bindparam("high", type_=sa.BigInteger))
+    if words:
+        return _Found(sa.select(*columns, docs.own).where(_words.op("@@")(_query("expression")), between))
+    whole = sa.select(*columns, sa.func.substr(docs.own, 1, 160).label("snippet"))
+    return whole.where(between).order_by(docs.id.desc()).limit(_LIMIT)
