@@ -7,7 +7,7 @@ import json
 import pickle
 import random
 import shutil
-from datetime import date
+from datetime import date, timedelta
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ import pyarrow.dataset as arrow
 import pyarrow.parquet as pq
 import pytest
 
+from inspect_core import bootstrap
 from inspect_core.domain.custody import Move
 from inspect_core.domain.decision import Answer
 from inspect_core.domain.errors import BadInput, BadRules
@@ -23,11 +24,13 @@ from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
+from inspect_core.domain.people import Role
 from inspect_core.domain.second_reading import CANNOT_TELL
 from inspect_core.rules.loader import load_rules
 from inspect_core.rules.model import RuleSet
 from inspect_core.usecases import trends_plain
 from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.demo import fill_demo
 from inspect_core.usecases.export import Export, export
 from inspect_core.usecases.fleet import write
 from inspect_core.usecases.fleet.engine import Engine
@@ -314,3 +317,34 @@ def test_what_an_export_as_parquet_cannot_hold_is_refused() -> None:
         Export("parquet", since=date(2026, 3, 1))
     with pytest.raises(BadInput, match="at least one process"):
         Engine(0)
+
+
+@pytest.mark.slow
+def test_the_demo_site_tells_the_same_from_its_files(tmp_path: Path, stricter: RuleSet) -> None:
+    services = bootstrap.open_services(str(tmp_path / "store"))
+    fill_demo(services)
+    with services.unit_of_work() as uow:
+        manager = next(person.id for person in uow.people.all() if person.role is Role.MANAGER)
+    export(tmp_path / "out", Export("parquet"), manager, services)
+    stores = open_stores([tmp_path / "out"])
+    for rules in (services.rules, stricter):
+        assert fleet_what_if(stores, services.rules, rules, Engine(2)).plain() == report_plain(what_if(services, rules))
+    fleet = fleet_services(stores, Engine(), services.clock, services.rules)
+    for question in QUESTIONS:
+        for scope in (Scope(), Scope(kind=Kind.HARNESS), Scope(since=services.today() - timedelta(days=400))):
+            assert _answer(question, fleet, scope, "kind") == _answer(question, services, scope, "kind"), scope
+    services.close()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(10, 16))
+def test_random_sites_tell_the_same_from_their_files(tmp_path: Path, stricter: RuleSet, seed: int) -> None:
+    site = random_site(tmp_path / "store", seed, items=8, days=80)
+    export(tmp_path / "out", Export("parquet"), site.manager, site.services)
+    stores = open_stores([tmp_path / "out"])
+    own = report_plain(what_if(site.services, stricter))
+    assert fleet_what_if(stores, site.services.rules, stricter, Engine()).plain() == own
+    fleet = fleet_services(stores, Engine(), site.clock, site.services.rules)
+    for question in QUESTIONS:
+        for scope in _scopes():
+            assert _answer(question, fleet, scope, "kind") == _answer(question, site.services, scope, "kind"), scope
