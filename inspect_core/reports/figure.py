@@ -16,6 +16,7 @@ from typing import Any
 
 import vl_convert
 
+from inspect_core.domain.cells import guarded
 from inspect_core.languages import ENGLISH, Language
 from inspect_core.languages.charts import told_spec
 from inspect_core.reports.trend_charts import inked
@@ -24,8 +25,6 @@ from inspect_core.reports.trend_charts import inked
 WIDTH = 620
 #: Pixels per unit of a picture: sharp on paper at the width of a page.
 SCALE = 2.0
-#: A cell that begins so is a formula to a spreadsheet: OWASP, CSV Injection.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +44,7 @@ class Table:
         out = io.StringIO()
         writer = csv.writer(out)
         for row in (self.head, *self.rows):
-            writer.writerow([_as_text(cell) for cell in row])
+            writer.writerow([guarded(cell) for cell in row])
         return out.getvalue().encode()
 
 
@@ -111,7 +110,3 @@ def _fonts() -> None:
     """The typeface of our papers, so that a picture has its words on a machine without any font."""
     with as_file(files("reportlab") / "fonts") as folder:
         vl_convert.register_font_directory(str(folder))
-
-
-def _as_text(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell

@@ -13,8 +13,8 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import IO, Any, Protocol
 
+from inspect_core.domain.cells import guarded as guarded_text
 from inspect_core.usecases.export_records import Flattened, Plain, Row
-from inspect_core.usecases.import_table import guarded as guarded_text
 
 #: Limits of a sheet (ECMA-376 as spreadsheet programs keep it, from memory): rows, and signs in a cell.
 _MOST_ROWS, _MOST_SIGNS = 1_048_576, 32_767

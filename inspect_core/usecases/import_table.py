@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
 
+from inspect_core.domain.cells import guarded, unguarded
 from inspect_core.domain.errors import BadInput
 
 MOST_BYTES = 20 * 1024 * 1024
@@ -28,15 +29,8 @@ MOST_PARTS = 2_000
 _FREE_TO_GROW, _MOST_GROWTH = 1024 * 1024, 60
 #: Before its first element a part of an XLSX file holds a declaration and perhaps a comment.
 _PROLOG = 16_384
-_PROLOG_END = re.compile(rb"(?:<\?.*?\?>|<!--.*?-->|\s++)*<[A-Za-z_:]", re.DOTALL)
+_PROLOG_END = re.compile(rb"(?:(?><\?.*?\?>)|(?><!--.*?-->)|\s++)*+<[A-Za-z_:]", re.DOTALL)
 _DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
-#: Spreadsheets run text that begins so as a formula: at the beginning of a cell, and behind what a spreadsheet of
-#: another country takes for the end of one.
-_SIGN = "[=+\\-@\uff1d\uff0b\uff0d\uff20]"
-_FORMULA = re.compile(rf"'*(?:{_SIGN}|[\t\r\n])")
-_GUARDED = re.compile(rf"''*(?:{_SIGN}|[\t\r\n])")
-_INSIDE = re.compile(rf"([;\t\r\n])('*{_SIGN})")
-_GUARDED_INSIDE = re.compile(rf"([;\t\r\n])'('*{_SIGN})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,19 +243,6 @@ def _row(number: int, cells: list[str], width: int) -> Row:
         fault = f"A cell holds {len(long)} characters; the most is {MOST_CELL}."
     padded = [*cells[:width], *[""] * (width - len(cells))]
     return Row(number, tuple(cell[:MOST_CELL] for cell in padded), fault)
-
-
-def guarded(cell: str) -> str:
-    """A cell that no spreadsheet runs as a formula: an apostrophe stands before what would be one, and one more where
-    one stands there already, so that an import gives back exactly what was written."""
-    cell = _INSIDE.sub(r"\1'\2", cell)
-    return f"'{cell}" if _FORMULA.match(cell) else cell
-
-
-def unguarded(cell: str) -> str:
-    """The cell without the apostrophes that `guarded` put into it."""
-    cell = cell[1:] if _GUARDED.match(cell) else cell
-    return _GUARDED_INSIDE.sub(r"\1\2", cell)
 
 
 def write_csv(header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:

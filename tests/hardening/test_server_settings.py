@@ -36,6 +36,7 @@ SETTINGS = tomllib.loads((ROOT / ".streamlit" / "config.toml").read_text(encodin
         ("client.showErrorDetails", "none"),
         ("client.showErrorLinks", False),
         ("client.toolbarMode", "minimal"),
+        ("client.disableDataExport", True),
         ("browser.gatherUsageStats", False),
         ("runner.magicEnabled", False),
     ],

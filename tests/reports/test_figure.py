@@ -67,7 +67,7 @@ CHARTS = {
 }
 
 
-@pytest.mark.parametrize("start", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1"])
+@pytest.mark.parametrize("start", ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx", "\uff1d1"])
 def test_no_cell_is_a_formula_to_a_spreadsheet(start: str) -> None:
     """The signs are those of OWASP's page on CSV injection."""
     rows = list(csv.reader(io.StringIO(Table.of(("Group", start), [(start, 3)]).csv().decode(), newline="")))

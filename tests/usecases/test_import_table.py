@@ -8,10 +8,11 @@ import zipfile
 import pytest
 from openpyxl import Workbook
 
+from inspect_core.domain.cells import guarded, unguarded
 from inspect_core.domain.errors import BadInput
 from inspect_core.usecases import import_table
 from inspect_core.usecases.import_columns import FIELDS, guess_columns
-from inspect_core.usecases.import_table import guarded, read_table, unguarded, write_csv
+from inspect_core.usecases.import_table import read_table, write_csv
 from inspect_core.usecases.import_values import DayOrder, day_of
 from inspect_core.usecases.register import ITEM_FIELDS
 
