@@ -99,7 +99,8 @@ def open_services(store: str | None = None, *, closed: bool = False) -> Services
         queue, runner = JobQueue(address.database), QueueRunner()
         queue.prepare(engine)
     units = unit_of_work_factory(engine, before_commit, queue)
-    keeper = CalendarKeeper(units, clock)
+    rules = load_rules()
+    keeper = CalendarKeeper(units, clock, rules)
     atexit.register(keeper.flush)
 
     def close() -> None:
@@ -112,7 +113,7 @@ def open_services(store: str | None = None, *, closed: bool = False) -> Services
         unit_of_work=tell_of_due(units, keeper.changed),
         photos=photos,
         clock=clock,
-        rules=load_rules(),
+        rules=rules,
         place=address.told,
         draw=draw_demo_picture,
         hasher=Argon2Secrets(),

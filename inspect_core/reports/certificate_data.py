@@ -35,7 +35,8 @@ class CertificateData:
     `judge`: the person who decided by hand, where somebody did. `photos`: what is known of each of the inspection's
     photos. `corrected`: the inspection that this one corrects. `corrected_by`: ids of later inspections that correct
     this one. `ledger_number`, `ledger_digest`: the ledger entry of this inspection. `fact_units`: unit of each
-    numeric fact. `proof`: what lets a stranger check the paper, None where nothing was signed yet.
+    numeric fact. `aged`: what the item's age says against using it on that day. `proof`: what lets a stranger check the
+    paper, None where nothing was signed yet.
     Raises BadInput where the parts do not belong together.
     """
 
@@ -52,6 +53,7 @@ class CertificateData:
     ledger_number: int | None = None
     ledger_digest: str | None = None
     proof: CertificateProof | None = None
+    aged: str = ""
     fact_units: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
     def __post_init__(self) -> None:

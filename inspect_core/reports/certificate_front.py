@@ -99,6 +99,8 @@ def headline(data: CertificateData) -> SafetySign:
         )
     if _overdue(data):
         return replace(hold, word="Overdue", instruction="Do not use until it has been inspected.")
+    if data.aged:
+        return replace(hold, word="Past its age", instruction="Do not use until a competent person has decided.")
     return sign
 
 
@@ -127,6 +129,8 @@ def _warnings(paper: Paper, data: CertificateData) -> None:
         warnings.append((sign.colour, text, f"Reason: {standing.reason}"))
     if standing.usable and (due := _overdue(data)):
         warnings.append((SAFETY_YELLOW, f"The next periodic inspection was due on {due}.", "Inspect before any use."))
+    if standing.usable and data.aged:
+        warnings.append((SAFETY_YELLOW, "On the day of printing this item is past its age.", data.aged))
     if not _qualified(data):
         text = "The inspector is not recorded as a competent person in date on the day of this inspection."
         warnings.append((SAFETY_YELLOW, text, "It does not stand in for a periodic inspection."))

@@ -25,7 +25,8 @@ _CAUTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class SheetRow:
-    """One item on the sheet. `why`: why it is on hold. `who`: the kit or the person that has it, "" where unknown."""
+    """One item on the sheet. `why`: why it is on hold, or what its age says. `who`: the kit or the person that has it,
+    "" where unknown."""
 
     tag: str
     what: str
@@ -45,6 +46,7 @@ class SiteSheet:
     overdue: tuple[SheetRow, ...]
     soon: tuple[SheetRow, ...]
     on_hold: tuple[SheetRow, ...]
+    past_age: tuple[SheetRow, ...] = ()
 
 
 class _Box(Flowable):  # type: ignore[misc]
@@ -84,6 +86,8 @@ def _sheet(paper: Paper, data: SiteSheet) -> None:
     paper.box([paper.text(sentence, BODY) for sentence in _CAUTIONS], _HOLD)
     _part(paper, f"Overdue for inspection in detail ({len(data.overdue)}): do not use", data.overdue, data.on)
     _part(paper, f"Due within {data.within_days} days ({len(data.soon)})", data.soon, data.on)
+    if data.past_age:
+        _held(paper, f"Past its age ({len(data.past_age)}): do not use", data.past_age)
     _held(paper, f"On hold ({len(data.on_hold)}): do not use", data.on_hold)
     paper.gap(10)
     paper.pairs([("Looked through by", ""), ("Date", ""), ("Handed to", ""), ("Signature", "")])

@@ -12,7 +12,7 @@ from inspect_core.screens.parts import findings, items, moves, papers, pictures,
 from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.screens.words.next_steps import NEXT_STEPS
-from inspect_core.usecases import review
+from inspect_core.usecases import ages, review
 from inspect_core.usecases.intake import photo_by_id
 
 
@@ -26,10 +26,11 @@ def show(frame: Frame) -> None:
     inspection = review.inspection_by_id(inspection_id, frame.services)
     past = review.history(inspection.item_id, frame.services, limit=1)
     item, standing = past.item, past.standing
+    old = ages.aged(item, standing, frame.services)
     st.title(item.tag)
-    sign.standing_banner(standing, frame.today)
-    if not standing.usable:
-        st.markdown(f"**Why:** {plain(standing.reason)}")
+    sign.standing_banner(standing, frame.today, old)
+    if old or not standing.usable:
+        st.markdown(f"**Why:** {plain(old or standing.reason)}")
     st.markdown(
         f"{plain(item.kind.value)} · {TYPE_WORDS[inspection.type].lower()} of {inspection.at:%Y-%m-%d %H:%M} · "
         f"{plain(past.name_of(inspection.by))}"
@@ -37,7 +38,7 @@ def show(frame: Frame) -> None:
     _difference(inspection, standing)
     found, ways = st.columns([3, 2], gap="large")
     with found:
-        _next(frame, standing)
+        _next(frame, standing, aged=bool(old))
         _why(inspection)
     with ways:
         _pictures(frame, inspection)
@@ -63,9 +64,9 @@ def _difference(inspection: Inspection, standing: Standing) -> None:
         st.info("A later inspection of this item exists. The sign above says where it stands now.")
 
 
-def _next(frame: Frame, standing: Standing) -> None:
+def _next(frame: Frame, standing: Standing, *, aged: bool) -> None:
     st.subheader("What to do now")
-    steps = list(NEXT_STEPS[standing.state])
+    steps = list(NEXT_STEPS[State.ON_HOLD if aged else standing.state])
     if standing.state in (State.IN_SERVICE, State.ON_HOLD):
         steps.append(f"Inspection in detail: **{items.due_words(standing.next_due, frame.today)}**.")
     st.markdown("\n".join(f"- {step}" for step in steps))

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from inspect_core.domain.custody import Move, State
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame
-from inspect_core.screens.parts import items, papers, tag_box, who
+from inspect_core.screens.parts import items, moves, papers, tag_box, who
 from inspect_core.screens.speaking import st
 from inspect_core.screens.words.next_steps import NEXT_STEPS
 from inspect_core.screens.work import flow
 from inspect_core.screens.work.session import open_work
+from inspect_core.usecases import ages
 
 
 def show(frame: Frame) -> None:
@@ -24,9 +26,12 @@ def show(frame: Frame) -> None:
             st.query_params["tag"] = picked[0]
             st.rerun()
         return
-    if not row.standing.usable:
+    old = ages.aged(row.item, row.standing, frame.services)
+    if old or not row.standing.usable:
         items.card(frame, row.item, row.standing)
         _stop(row)
+        if old:
+            moves.one(frame, row.item, row.standing, Move.HOLD)
         frame.link("item", "Its history in pictures", icon=":material/history:", tag=row.item.tag)
         papers.tag(frame, row.item, row.standing)
         _other()
@@ -40,7 +45,8 @@ def show(frame: Frame) -> None:
 
 
 def _stop(row: ItemRow) -> None:
-    st.markdown("\n".join(f"- {step}" for step in NEXT_STEPS[row.standing.state]))
+    state_ = State.ON_HOLD if row.standing.usable else row.standing.state  # past its age: as if it were on hold
+    st.markdown("\n".join(f"- {step}" for step in NEXT_STEPS[state_]))
 
 
 def _other() -> None:

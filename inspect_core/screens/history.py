@@ -9,7 +9,7 @@ from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import compare, custody, documents, entries, filters, readings, timeline
 from inspect_core.screens.parts import correcting, items, moves, papers, setups, sign, tag_box
 from inspect_core.screens.speaking import st
-from inspect_core.usecases import kits, life
+from inspect_core.usecases import ages, kits, life
 from inspect_core.usecases.life import LifeView
 
 _LIVE = (State.IN_SERVICE, State.ON_HOLD)
@@ -39,7 +39,7 @@ def show(frame: Frame) -> None:
     limit = life.PAGE * state.page_number(row.item.id)
     view = life.life(row.item.id, frame.services, wanted, limit=limit)
     st.title(view.item.tag)
-    sign.standing_banner(view.standing, frame.today)
+    sign.standing_banner(view.standing, frame.today, ages.aged(view.item, view.standing, frame.services))
     _whereabouts(frame, view)
     _ways(frame, view)
     lived, side = st.columns([3, 2], gap="large")
@@ -84,7 +84,7 @@ def _life(frame: Frame, view: LifeView, wanted: Wanted) -> None:
 
 def _whereabouts(frame: Frame, view: LifeView) -> None:
     """Gear that must not be used is fetched from whoever has it."""
-    if view.standing.usable_on(frame.today):
+    if view.standing.usable_on(frame.today) and not ages.aged(view.item, view.standing, frame.services):
         return
     has = kits.whereabouts([view.item.id], frame.services).get(view.item.id)
     if has:
@@ -108,9 +108,10 @@ def _ways(frame: Frame, view: LifeView) -> None:
 
 def _registered(frame: Frame, view: LifeView) -> None:
     item, standing = view.item, view.standing
+    old = ages.aged(item, standing, frame.services)
     st.markdown(f"**{plain(items.name_of(item))}**")
     lines = {
-        "Why": "" if standing.usable else standing.reason,
+        "Why": old if standing.usable else standing.reason,
         "Stands so since": f"{standing.since:%Y-%m-%d}",
         "Inspection in detail": items.due_words(standing.next_due, frame.today) if standing.state in _LIVE else "",
         "Last looked at": standing.last_seen_on.isoformat() if standing.last_seen_on else "never",

@@ -43,6 +43,9 @@ def show(frame: Frame) -> None:
         _sites(now)
         total = now.total(site)
         _section(frame, "Overdue for inspection in detail", "overdue", now.overdue, total.overdue)
+        if now.past_age:
+            old = tuple(one.row for one in now.past_age)
+            _section(frame, "Past its age: do not use", "age", old, len(old))
         _section(frame, "On hold: do not use", "hold", now.on_hold, total.on_hold)
         _section(frame, f"Due within {now.within_days} days", "soon", now.soon, total.soon)
         _take_away(frame, site, now)

@@ -39,6 +39,7 @@ def correct(
     What was decided on the old entry is weighed again: the gear goes on hold where it would not have passed, and a
     correction never releases it. The old entry stays on record.
     """
+    from inspect_core.usecases.ages import aged
     from inspect_core.usecases.correct import CorrectItem, correct_item, corrections, item_with
     from inspect_core.usecases.item_words import change_lines
     from inspect_core.usecases.plain import item_plain, standing_plain
@@ -62,7 +63,7 @@ def correct(
                     {"inspection": one.inspection_id, "on": one.on.isoformat(), "outcome": one.would_be.value}
                     for one in done.reweighed
                 ],
-                "standing": standing_plain(done.standing, services.today()),
+                "standing": standing_plain(done.standing, services.today(), aged(done.item, done.standing, services)),
             }
         )
         return

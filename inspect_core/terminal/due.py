@@ -49,7 +49,7 @@ def due(
     role: str,
     as_json: bool,
 ) -> None:
-    """Detailed inspections that are overdue or due soon, and gear on hold, site by site."""
+    """Detailed inspections that are overdue or due soon, gear on hold and gear past its age, site by site."""
     from inspect_core.usecases.due import due_work, sheets_of
 
     if (keep or mail) and not by:
@@ -108,8 +108,15 @@ def _show(work: DueWork, as_json: bool) -> None:
                 "overdue": [_plain(r) for r in work.overdue],
                 "soon": [_plain(r) for r in work.soon],
                 "on_hold": [_plain(r) for r in work.on_hold],
+                "past_age": [{**_plain(one.row), "why": one.why} for one in work.past_age],
                 "sites": [
-                    {"site": s.site, "overdue": len(s.overdue), "soon": len(s.soon), "on_hold": len(s.on_hold)}
+                    {
+                        "site": s.site,
+                        "overdue": len(s.overdue),
+                        "soon": len(s.soon),
+                        "on_hold": len(s.on_hold),
+                        "past_age": len(s.past_age),
+                    }
                     for s in work.sites
                 ],
             }
@@ -121,6 +128,10 @@ def _show(work: DueWork, as_json: bool) -> None:
         if rows:
             lines = [tuple(str(v or "") for v in _plain(r).values()) for r in rows]
             click.echo(table(lines, ("tag", "kind", "site", "state", "due")))
+    if work.past_age:
+        click.echo(f"Past its age, do not use: {len(work.past_age)}")
+        old = [(one.row.item.tag, one.row.item.kind.value, one.row.item.site, one.why) for one in work.past_age]
+        click.echo(table(old, ("tag", "kind", "site", "why")))
     if len(work.sites) > 1:
         counts = [(s.name, str(len(s.overdue)), str(len(s.soon)), str(len(s.on_hold))) for s in work.sites]
         click.echo("\n" + table(counts, ("site", "overdue", "soon", "on hold")))

@@ -63,6 +63,7 @@ def demo(session: Session, seed: int, as_json: bool) -> None:
 def register(session: Session, /, file: str | None, by: str, role: str, as_json: bool, **fields: Any) -> None:
     """Register a piece of gear from options, or from a JSON file with the same field names."""
     from inspect_core.domain.errors import BadInput
+    from inspect_core.usecases.ages import aged
     from inspect_core.usecases.plain import item_plain, standing_plain
     from inspect_core.usecases.register import RegisterItem, parse_item
     from inspect_core.usecases.register import register as enter
@@ -76,7 +77,9 @@ def register(session: Session, /, file: str | None, by: str, role: str, as_json:
     stored = enter(RegisterItem(item, session.person(by, Role(role)).id), session.services)
     row = item_by_tag(stored.tag, session.services)
     if as_json:
-        print_json({"item": item_plain(row.item), "standing": standing_plain(row.standing, session.services.today())})
+        old = aged(row.item, row.standing, session.services)
+        standing = standing_plain(row.standing, session.services.today(), old)
+        print_json({"item": item_plain(row.item), "standing": standing})
         return
     click.echo(
         f"{stored.tag} ({stored.kind.value}) is registered, {row.standing.state.value}, "
@@ -120,6 +123,7 @@ def check(
     """
     from inspect_core.domain.errors import BadInput
     from inspect_core.usecases import falls
+    from inspect_core.usecases.ages import aged
     from inspect_core.usecases.checkfile import inspection_from
     from inspect_core.usecases.inspect import ask, record
     from inspect_core.usecases.plain import decision_plain, inspection_plain, standing_plain
@@ -150,7 +154,9 @@ def check(
         result = {
             "recorded": True,
             "inspection": inspection_plain(recorded.inspection),
-            "standing": standing_plain(recorded.standing, session.services.today()),
+            "standing": standing_plain(
+                recorded.standing, session.services.today(), aged(row.item, recorded.standing, session.services)
+            ),
             "held": list(recorded.held),
         }
     if as_json:
@@ -198,6 +204,7 @@ def custody(
     """Move an item by hand: put on hold, withdraw, release, destroy."""
     from inspect_core.domain.errors import NotFound
     from inspect_core.terminal.common import read_bytes
+    from inspect_core.usecases.ages import aged
     from inspect_core.usecases.custody import MakeMove, make_move
     from inspect_core.usecases.intake import take_photo
     from inspect_core.usecases.plain import standing_plain
@@ -224,7 +231,8 @@ def custody(
         services,
     )
     if as_json:
-        print_json({"tag": row.item.tag, "standing": standing_plain(standing, session.services.today())})
+        told = standing_plain(standing, services.today(), aged(row.item, standing, services))
+        print_json({"tag": row.item.tag, "standing": told})
         return
     click.echo(f"{row.item.tag} is now {standing.state.value.upper()}: {standing.reason}")
 

@@ -14,7 +14,7 @@ from inspect_core.domain.errors import BadInput, NotFound
 from inspect_core.domain.gear import Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
-from inspect_core.domain.record import SearchHit
+from inspect_core.domain.record import ItemRow, SearchHit
 from inspect_core.terminal.common import Session, finding_lines, json_option, print_json, table, write_file
 
 if TYPE_CHECKING:
@@ -41,6 +41,7 @@ class Day(click.ParamType[date]):
 @click.pass_obj
 def history(session: Session, tag: str, as_json: bool) -> None:
     """An item's whole life: where it stands, its inspections and moves, newest first."""
+    from inspect_core.usecases.ages import aged
     from inspect_core.usecases.correct import correction_plain, corrections
     from inspect_core.usecases.item_words import change_lines
     from inspect_core.usecases.plain import custody_plain, inspection_plain, item_plain, photo_plain, standing_plain
@@ -50,11 +51,12 @@ def history(session: Session, tag: str, as_json: bool) -> None:
 
     life = look_back(item_by_tag(tag, session.services).item.id, session.services)
     corrected = corrections(life.item.id, session.services)
+    old = aged(life.item, life.standing, session.services)
     if as_json:
         print_json(
             {
                 "item": item_plain(life.item),
-                "standing": standing_plain(life.standing, session.services.today()),
+                "standing": standing_plain(life.standing, session.services.today(), old),
                 "inspections": [inspection_plain(i) for i in life.inspections],
                 "custody": [custody_plain(e) for e in life.custody],
                 "corrections": [correction_plain(one) for one in corrected],
@@ -67,6 +69,8 @@ def history(session: Session, tag: str, as_json: bool) -> None:
     click.echo(f"{item.tag}  {item.kind.value}  {item.maker} {item.model}".rstrip())
     overdue = ", INSPECTION OVERDUE" if life.standing.overdue_on(session.services.today()) else ""
     click.echo(f"{life.standing.state.value.upper()}{overdue}: {life.standing.reason}")
+    if old:
+        click.echo(f"PAST ITS AGE, do not use: {old}")
     click.echo(f"Next detailed inspection due: {life.standing.next_due or 'not known'}")
     for one in corrected:
         click.echo(f"\n{one.at:%Y-%m-%d %H:%M}  register corrected by {life.name_of(one.by)} because: {one.reason}")
@@ -143,6 +147,7 @@ def search(
 
     Marks, outcomes, types, people, days and damage used are of inspections: they leave items out.
     """
+    from inspect_core.usecases.ages import told_of
     from inspect_core.usecases.saved_searches import search_named
     from inspect_core.usecases.search import Query, query_of
     from inspect_core.usecases.search import search as find
@@ -168,13 +173,15 @@ def search(
             raise BadInput("A saved search brings its own words and filters.", "Give --saved alone.")
         query = query_of(search_named(saved, None, session.services).query)
     page = find(query, session.services, limit=limit, after=after)
+    old = told_of((ItemRow(h.item, h.standing) for h in page.hits), session.services)
     if as_json:
         hits = [
             {
                 "tag": h.item.tag,
                 "kind": h.item.kind.value,
                 "state": h.standing.state.value,
-                "usable": h.standing.usable_on(session.services.today()),
+                "usable": h.standing.usable_on(session.services.today()) and h.item.id not in old,
+                "past_age": old.get(h.item.id),
                 "inspection": h.inspection_id,
                 "at": h.at.isoformat() if h.at else None,
                 "outcome": h.outcome.value if h.outcome else None,
@@ -189,7 +196,16 @@ def search(
     if not page.hits:
         click.echo("Nothing found. Try fewer or shorter words.")
         return
-    rows = [(h.item.tag, h.item.kind.value, h.standing.state.value, _found_on(h), h.snippet) for h in page.hits]
+    rows = [
+        (
+            h.item.tag,
+            h.item.kind.value,
+            f"{h.standing.state.value}{', past its age' if h.item.id in old else ''}",
+            _found_on(h),
+            h.snippet,
+        )
+        for h in page.hits
+    ]
     click.echo(table(rows, ("tag", "kind", "state", "date", "words found")))
     if page.after:
         click.echo(f"More: --after {page.after}")

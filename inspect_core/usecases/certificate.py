@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from inspect_core.domain.errors import BartackError
 from inspect_core.languages import ENGLISH, Language
+from inspect_core.usecases.ages import aged
 from inspect_core.usecases.intake import photo_copy
 from inspect_core.usecases.proof import proof_of
 from inspect_core.usecases.services import Services
@@ -24,9 +25,10 @@ def certificate_data(inspection_id: str, services: Services) -> CertificateData:
         entries = uow.ledger.of_subject("inspection", inspection_id)
         entry = entries[0] if entries else None
         proof = proof_of(entry, inspection.item_id, uow) if entry else None
+        item, standing = uow.items.get(inspection.item_id), uow.items.standing(inspection.item_id)
         return CertificateData(
-            item=uow.items.get(inspection.item_id),
-            standing=uow.items.standing(inspection.item_id),
+            item=item,
+            standing=standing,
             inspection=inspection,
             inspector=uow.people.get(inspection.by),
             printed_on=services.today(),
@@ -38,6 +40,7 @@ def certificate_data(inspection_id: str, services: Services) -> CertificateData:
             ledger_number=entry.number if entry else None,
             ledger_digest=entry.digest if entry else None,
             proof=proof,
+            aged=aged(item, standing, services),
             fact_units={fact.name: fact.unit for fact in services.rules.facts if fact.unit},
         )
 

@@ -17,6 +17,7 @@ from inspect_core.domain.record import LedgerEntry
 from inspect_core.domain.signatures import Signature, SignedBy
 from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
+from inspect_core.rules.model import RuleSet
 from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting
 from inspect_core.usecases.ages import age_findings
@@ -97,7 +98,7 @@ def correct_item(command: CorrectItem, services: Services) -> Corrected:
         }
         account.enter(uow, now, _SUBJECT, item.id, body)
         stricter = reweigh(known, item, uow.inspections.of_item(item.id), services.rules)
-        why = " ".join(filter(None, (_grown_old(known, item, now.date(), services), _would_be(stricter))))
+        why = " ".join(filter(None, (_grown_old(known, item, now.date(), services.rules), _would_be(stricter))))
         if why and standing.state in LIVE:
             why = f"The register was corrected: {reason} {why}"
             standing = hold(standing, why, command.by, uow, services)
@@ -165,10 +166,10 @@ def _with_due(standing: Standing, item: Item, known: Item, today: date, services
     return replace(standing, next_due=min(due, standing.next_due or due))
 
 
-def _grown_old(before: Item, after: Item, today: date, services: Services) -> str:
+def _grown_old(before: Item, after: Item, today: date, rules: RuleSet) -> str:
     """What age says of the gear now and did not say before."""
-    known = {(finding.rule, finding.outcome) for finding in age_findings(before, today, services)}
-    found = age_findings(after, today, services)
+    known = {(finding.rule, finding.outcome) for finding in age_findings(before, today, rules)}
+    found = age_findings(after, today, rules)
     return " ".join(finding.reason for finding in found if (finding.rule, finding.outcome) not in known)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from inspect_core.domain.gear import Kind
 from inspect_core.domain.record import ItemRow
 from inspect_core.languages import ENGLISH, Language
 from inspect_core.usecases import kits
+from inspect_core.usecases.ages import Aged, past_age_in
 from inspect_core.usecases.services import Services
 
 if TYPE_CHECKING:  # reportlab is loaded only where a sheet is made
@@ -27,12 +28,13 @@ NO_SITE = "no site entered"
 @dataclass(frozen=True, slots=True)
 class SiteDue:
     """One site's due work. Overdue and soon hold items in service or on hold, soonest due first; `on_hold` every item
-    on hold, whenever it is due."""
+    on hold, whenever it is due; `past_age` items in service that their age forbids to use."""
 
     site: str
     overdue: tuple[ItemRow, ...] = ()
     soon: tuple[ItemRow, ...] = ()
     on_hold: tuple[ItemRow, ...] = ()
+    past_age: tuple[Aged, ...] = ()
 
     @property
     def name(self) -> str:
@@ -41,7 +43,7 @@ class SiteDue:
 
     @property
     def empty(self) -> bool:
-        return not (self.overdue or self.soon or self.on_hold)
+        return not (self.overdue or self.soon or self.on_hold or self.past_age)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +66,15 @@ class DueWork:
     def on_hold(self) -> tuple[ItemRow, ...]:
         return _by_day(row for site in self.sites for row in site.on_hold)
 
+    @property
+    def past_age(self) -> tuple[Aged, ...]:
+        return tuple(sorted((one for site in self.sites for one in site.past_age), key=lambda one: one.row.item.tag))
+
 
 def due_work(
     services: Services, *, within_days: int = SOON_DAYS, site: str | None = None, kind: Kind | None = None
 ) -> DueWork:
-    """What is overdue, soon due and on hold. Raises BadInput for a number of days that makes no sense."""
+    """What is overdue, soon due, on hold and past its age. Raises BadInput for a number of days that makes no sense."""
     if not 0 <= within_days <= 3660:
         raise BadInput("The number of days must lie between 0 and 3660.", "Give how many days ahead to look.")
     on = services.today()
@@ -78,10 +84,22 @@ def due_work(
     with services.unit_of_work() as uow:
         due = uow.items.rows(sites=sites, kinds=kinds, states=live, due_by=on + timedelta(days=within_days))
         held = uow.items.rows(sites=sites, kinds=kinds, states=(State.ON_HOLD,))
+        old = past_age_in(uow, services.rules, on, site=site, kind=kind)
     overdue, soon = split_due(due, on)
-    parts = [_by_site(rows) for rows in (overdue, soon, held)]
-    names = sorted({name for part in parts for name in part})
-    told = tuple(SiteDue(name, *(tuple(part.get(name, ())) for part in parts)) for name in names)
+    late, coming, on_hold = (_by_site(rows) for rows in (overdue, soon, held))
+    aged: dict[str, list[Aged]] = defaultdict(list)
+    for one in old:
+        aged[one.row.item.site].append(one)
+    told = tuple(
+        SiteDue(
+            name,
+            tuple(late.get(name, ())),
+            tuple(coming.get(name, ())),
+            tuple(on_hold.get(name, ())),
+            tuple(aged.get(name, ())),
+        )
+        for name in sorted({*late, *coming, *on_hold, *aged})
+    )
     return DueWork(on, within_days, told)
 
 
@@ -102,7 +120,7 @@ class SiteCount:
 @dataclass(frozen=True, slots=True)
 class Glance:
     """Due work for a screen: every site's counts, and the first rows of each list over all sites or the one asked for.
-    `counts`: how many items stand where."""
+    `counts`: how many items stand where; `past_age`: all items in service that their age forbids to use."""
 
     on: date
     within_days: int
@@ -111,6 +129,7 @@ class Glance:
     soon: tuple[ItemRow, ...]
     on_hold: tuple[ItemRow, ...]
     counts: Mapping[State, int]
+    past_age: tuple[Aged, ...] = ()
 
     @property
     def no_gear(self) -> bool:
@@ -140,6 +159,7 @@ def glance(services: Services, *, site: str | None = None, within_days: int = SO
             rows(sites=sites, states=live, due_from=on, due_by=until, limit=limit),
             rows(sites=sites, states=(State.ON_HOLD,), limit=limit),
             uow.items.counts(),
+            past_age_in(uow, services.rules, on, site=site),
         )
 
 
@@ -171,7 +191,8 @@ def sheets_of(work: DueWork, services: Services, language: Language = ENGLISH) -
 def _sheet(site: SiteDue, work: DueWork, services: Services) -> SiteSheet:
     from inspect_core.reports.site_sheet import SiteSheet
 
-    ids = list(dict.fromkeys(row.item.id for part in (site.overdue, site.soon, site.on_hold) for row in part))
+    old = tuple(one.row for one in site.past_age)
+    ids = list(dict.fromkeys(row.item.id for part in (site.overdue, site.soon, site.on_hold, old) for row in part))
     where = kits.whereabouts(ids, services)
     return SiteSheet(
         site=site.name,
@@ -180,6 +201,7 @@ def _sheet(site: SiteDue, work: DueWork, services: Services) -> SiteSheet:
         overdue=tuple(_sheet_row(row, where) for row in site.overdue),
         soon=tuple(_sheet_row(row, where) for row in site.soon),
         on_hold=tuple(_sheet_row(row, where) for row in site.on_hold),
+        past_age=tuple(replace(_sheet_row(one.row, where), why=one.why) for one in site.past_age),
     )
 
 

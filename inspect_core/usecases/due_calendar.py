@@ -5,18 +5,21 @@ from __future__ import annotations
 import logging
 import threading
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from inspect_core.domain.access import Action
 from inspect_core.domain.custody import State
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.record import ItemRow
 from inspect_core.ports import Clock, UnitOfWork, UnitOfWorkFactory
+from inspect_core.rules.model import RuleSet
 from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting
+from inspect_core.usecases.ages import ends_on, past_age_in
 from inspect_core.usecases.plain import setting_entry
 from inspect_core.usecases.services import Services
 
@@ -39,8 +42,10 @@ _BEGINS, _OURS = b"BEGIN:VCALENDAR", b"PRODID:-//Bartack//"
 _CAUTION = "The maker's instructions, local codes and a competent person come first."
 
 
-def calendar(rows: Sequence[ItemRow], now: datetime, *, tasks: bool = False) -> bytes:
-    """The due dates of these items as an iCalendar file.
+def calendar(
+    rows: Sequence[ItemRow], now: datetime, *, tasks: bool = False, ends: Mapping[str, date] | None = None
+) -> bytes:
+    """The due dates of these items as an iCalendar file. `ends`: item id → the day on which it is past its age.
 
     Each item is one whole-day event on its due date (with `tasks` a to-do due on it), under an identifier that stays
     the same when the date changes, so that programs move it instead of adding another. No person's name is in it.
@@ -57,6 +62,8 @@ def calendar(rows: Sequence[ItemRow], now: datetime, *, tasks: bool = False) -> 
     for row in rows:
         if row.standing.next_due is not None:
             book.add_component(_entry(row, row.standing.next_due, now, tasks))
+        if ends and row.item.id in ends:
+            book.add_component(_end_of_life(row, ends[row.item.id], now))
     return bytes(book.to_ical())
 
 
@@ -96,11 +103,22 @@ def _entry(row: ItemRow, due: date, now: datetime, tasks: bool) -> Event | Todo:
     return entry
 
 
+def _end_of_life(row: ItemRow, day: date, now: datetime) -> Event:
+    """The day from which an item's age forbids to use it; an event, since there is nothing to tick off."""
+    entry = _entry(row, day, now, tasks=False)
+    item = row.item
+    entry["uid"] = f"{item.id}-past-its-age@bartack"
+    entry["summary"] = f"Past its age, do not use: {item.tag}, {item.kind.value}"
+    for alarm in entry.walk("VALARM"):
+        alarm["description"] = f"{item.tag} is past its age from {day.isoformat()} on"
+    return cast("Event", entry)
+
+
 def due_calendar(
     services: Services, *, site: str | None = None, ahead_days: int = AHEAD_DAYS, tasks: bool = False
 ) -> bytes:
     """The calendar of everything overdue or due within so many days."""
-    return _render(services.unit_of_work, services.clock, site, ahead_days, tasks)
+    return _render(services.unit_of_work, services.clock, services.rules, site, ahead_days, tasks)
 
 
 def keep_calendar(path: Path, by: str, services: Services, *, site: str | None = None, tasks: bool = False) -> Path:
@@ -201,8 +219,8 @@ class CalendarKeeper:
     A file that cannot be written never spoils the record: it is logged, and `fault` holds the words.
     """
 
-    def __init__(self, unit_of_work: UnitOfWorkFactory, clock: Clock, *, wait: float = 2.0) -> None:
-        self._unit_of_work, self._clock, self._wait = unit_of_work, clock, wait
+    def __init__(self, unit_of_work: UnitOfWorkFactory, clock: Clock, rules: RuleSet, *, wait: float = 2.0) -> None:
+        self._unit_of_work, self._clock, self._rules, self._wait = unit_of_work, clock, rules, wait
         self._lock = threading.Lock()
         self._timer: threading.Timer | None = None
         self.fault = ""
@@ -226,7 +244,8 @@ class CalendarKeeper:
             with self._unit_of_work() as uow:
                 kept = _kept(uow)
             if kept:
-                data = _render(self._unit_of_work, self._clock, kept.get("site"), AHEAD_DAYS, bool(kept.get("tasks")))
+                tasks = bool(kept.get("tasks"))
+                data = _render(self._unit_of_work, self._clock, self._rules, kept.get("site"), AHEAD_DAYS, tasks)
                 write_calendar(Path(kept["path"]), data)
             self.fault = ""
         except BartackError as error:
@@ -234,12 +253,21 @@ class CalendarKeeper:
             _log.warning("the calendar file was not rewritten: %s", error.problem)
 
 
-def _render(open_unit: UnitOfWorkFactory, clock: Clock, site: str | None, ahead_days: int, tasks: bool) -> bytes:
+def _render(
+    open_unit: UnitOfWorkFactory, clock: Clock, rules: RuleSet, site: str | None, ahead_days: int, tasks: bool
+) -> bytes:
     now = clock.now()
+    until = now.date() + timedelta(days=ahead_days)
     with open_unit() as uow:
         rows = uow.items.rows(
             sites=() if site is None else (site,),
             states=(State.IN_SERVICE, State.ON_HOLD),
-            due_by=now.date() + timedelta(days=ahead_days),
+            due_by=until,
         )
-    return calendar(rows, now, tasks=tasks)
+        known = {row.item.id for row in rows}
+        old = [one.row for one in past_age_in(uow, rules, until, site=site) if one.row.item.id not in known]
+    days = ((row.item.id, ends_on(row.item, rules)) for row in (*rows, *old))
+    ends = {item_id: day for item_id, day in days if day is not None and day <= until}
+    # Of gear that is due only later, the end of its life alone is told.
+    later = tuple(replace(row, standing=replace(row.standing, next_due=None)) for row in old)
+    return calendar((*rows, *later), now, tasks=tasks, ends=ends)

@@ -13,6 +13,7 @@ from inspect_core.domain.access import Action
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.record import ItemRow
 from inspect_core.usecases.acting import acting
+from inspect_core.usecases.ages import Aged
 from inspect_core.usecases.due import DueWork, SiteDue, due_work, sheet_of
 from inspect_core.usecases.mail import MailSettings
 from inspect_core.usecases.services import Services
@@ -21,7 +22,7 @@ from inspect_core.usecases.services import Services
 MOST_LINES = 40
 _SETTING = "digests sent"
 _CAUTIONS = (
-    "Gear that is overdue or on hold is not used until a competent person has inspected it.",
+    "Gear that is overdue, on hold or past its age is not used until a competent person has inspected it.",
     "The maker's instructions, local codes and a competent person come first.",
 )
 
@@ -101,6 +102,8 @@ def digest(site: SiteDue, work: DueWork, settings: MailSettings, to: Sequence[st
     """The message without its sheet."""
     message = EmailMessage()
     counts = f"{len(site.overdue)} overdue, {len(site.soon)} due soon, {len(site.on_hold)} on hold"
+    if site.past_age:
+        counts = f"{len(site.past_age)} past its age, {counts}"
     message["Subject"] = f"Fall-protection gear, {_line(site.name)}: {counts}"
     message["From"] = settings.sender
     message["To"] = ", ".join(to)
@@ -115,9 +118,19 @@ def digest_text(site: SiteDue, work: DueWork) -> str:
     parts = [f"Due work at {_line(site.name)}, {work.on.isoformat()}"]
     parts.append(_list("Overdue for inspection in detail: do not use", site.overdue))
     parts.append(_list(f"Due within {work.within_days} days", site.soon))
+    if site.past_age:
+        parts.append(_aged(site.past_age))
     parts.append(_list("On hold: do not use", site.on_hold))
     parts.append("\n".join(_CAUTIONS))
     return "\n\n".join(parts) + "\n"
+
+
+def _aged(found: Sequence[Aged]) -> str:
+    lines = [f"Past its age: do not use ({len(found)})"]
+    lines += [f"  {one.row.item.tag}  {one.row.item.kind.value}: {one.why}" for one in found[:MOST_LINES]]
+    if len(found) > MOST_LINES:
+        lines.append(f"  and {len(found) - MOST_LINES} more on the sheet")
+    return "\n".join(lines)
 
 
 def _list(title: str, rows: Sequence[ItemRow]) -> str:

@@ -56,12 +56,13 @@ def item_plain(item: Item) -> dict[str, Any]:
     }
 
 
-def standing_plain(standing: Standing, on: date) -> dict[str, Any]:
-    """Where an item stands, and whether it may be handed out on that day."""
+def standing_plain(standing: Standing, on: date, aged: str = "") -> dict[str, Any]:
+    """Where an item stands, and whether it may be handed out on that day. `aged`: what its age says against it."""
     return {
         "state": standing.state.value,
-        "usable": standing.usable_on(on),
+        "usable": standing.usable_on(on) and not aged,
         "overdue": standing.overdue_on(on),
+        "past_age": aged or None,
         "since": standing.since.isoformat(),
         "reason": standing.reason,
         "last_inspection": standing.last_inspection_id,

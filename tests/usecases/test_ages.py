@@ -6,21 +6,31 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from icalendar import Calendar
 
 from inspect_core.domain.custody import Move, State
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.errors import NotAllowed
+from inspect_core.domain.gear import Item, Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.kits import KitMove
-from inspect_core.usecases.ages import too_old
+from inspect_core.rules.loader import load_rules
+from inspect_core.usecases.ages import age_findings, cuts, ends_on, past_age, too_old
 from inspect_core.usecases.custody import MakeMove, make_move
+from inspect_core.usecases.due import due_work, glance, sheets_of
+from inspect_core.usecases.due_calendar import due_calendar
+from inspect_core.usecases.due_mail import digest_text
 from inspect_core.usecases.import_columns import guess_columns
 from inspect_core.usecases.import_register import import_rows, preview
 from inspect_core.usecases.import_table import read_table
 from inspect_core.usecases.inspect import Judgement
 from inspect_core.usecases.kits import ChangeKit, change_kit, kits_now
+from inspect_core.usecases.plain import standing_plain
 from inspect_core.usecases.review import history, item_by_tag
 from inspect_core.usecases.verify import verify
+from tests.reports.reading import words
 from tests.usecases.site import Site
 
 
@@ -117,3 +127,69 @@ def test_a_correction_after_an_inspection_in_detail_leaves_its_due_date(site: Si
     due = standing(site, item.id).next_due
     site.correct(item, first_used_on=date(2025, 6, 2))
     assert standing(site, item.id).next_due == due
+
+
+def past(site: Site, at: str | None = None) -> list[str]:
+    return [one.row.item.tag for one in past_age(site.services, site=at)]
+
+
+def test_gear_that_grew_too_old_while_nobody_looked_is_named_in_every_list_and_nothing_is_written(site: Site) -> None:
+    growing = site.lanyard("OLD-1", made_on="2016-03-10", first_used_on="2026-01-05", maker_max_age_years=10)
+    site.lanyard("NEW-1")
+    before = standing(site, growing.id)
+    assert past(site) == []
+    site.clock.move(days=8)
+    (found,) = past_age(site.services)
+    assert found.row.item.id == growing.id and "ended on 2026-03-10" in found.why
+    assert past(site, "North Quay") == ["OLD-1"] and past(site, "elsewhere") == []
+    work = due_work(site.services)
+    assert [one.row.item.tag for one in work.past_age] == ["OLD-1"]
+    assert [one.row.item.tag for one in glance(site.services).past_age] == ["OLD-1"]
+    (at_site,) = work.sites
+    assert "Past its age: do not use (1)\n  OLD-1  webbing lanyard: 10 years counted" in digest_text(at_site, work)
+    assert words(sheets_of(work, site.services)).count("Past its age (1)") == 1
+    told = standing_plain(before, site.clock.at.date(), found.why)
+    assert told["usable"] is False and told["past_age"] == found.why
+    assert standing(site, growing.id) == before  # nothing is written by looking
+
+
+def test_the_calendar_tells_the_day_from_which_gear_is_past_its_age(site: Site) -> None:
+    site.lanyard("OLD-1", made_on="2016-09-10", first_used_on="2026-01-05", maker_max_age_years=10)
+    site.lanyard("NEW-1")
+    book = Calendar.from_ical(due_calendar(site.services))
+    ends = [event for event in book.walk("VEVENT") if str(event["summary"]).startswith("Past its age")]
+    assert [(str(event["summary"]), event["dtstart"].dt) for event in ends] == [
+        ("Past its age, do not use: OLD-1, webbing lanyard", date(2026, 9, 10))
+    ]
+    uids = [str(event["uid"]) for event in book.walk("VEVENT")]
+    assert len(set(uids)) == len(uids) == 3
+
+
+def test_the_makers_limit_of_the_time_in_use_counts_from_the_first_use(site: Site) -> None:
+    site.lanyard("USED-1", first_used_on="2025-09-01", made_on="2025-06-01", maker_max_use_years=1)
+    assert past(site) == []
+    site.clock.move(days=183)
+    assert past(site) == ["USED-1"]
+    assert standing(site, site.lanyard("USED-2", first_used_on="", maker_max_use_years=1).id).state is State.ON_HOLD
+
+
+def test_the_day_a_life_ends_is_the_first_on_which_age_speaks(site: Site) -> None:
+    rules = site.services.rules
+    item = site.lanyard(made_on="2025-06-01", first_used_on="2025-07-01")
+    assert ends_on(item, rules) == date(2035, 6, 1)
+    limited = replace(item, maker_max_age_years=12.0)
+    assert ends_on(limited, rules) == date(2037, 6, 1)
+    assert ends_on(replace(limited, maker_max_use_years=5.0), rules) == date(2030, 7, 1)
+    assert ends_on(replace(item, made_on=None), rules) is None
+
+
+@given(made=st.dates(date(1990, 1, 1), date(2026, 3, 2)), limit=st.sampled_from([None, 0.5, 5.0, 10.0, 12.5, 20.0]))
+def test_no_gear_past_its_age_lies_outside_the_cuts_that_the_store_is_asked_for(
+    made: date, limit: float | None
+) -> None:
+    rules, on = load_rules(), date(2026, 3, 2)
+    item = Item("i", "T-1", Kind.HARNESS, made_on=made, maker_max_age_years=limit)
+    inside = any(
+        not cut.in_use and cut.limit_years == limit and made <= cut.day for cut in cuts(rules, [(limit, None)], on)
+    )
+    assert inside or not age_findings(item, on, rules)

@@ -102,7 +102,7 @@ def test_one_sites_calendar_holds_that_site_only(two: Site) -> None:
 @pytest.fixture
 def kept(two: Site, tmp_path: Path) -> tuple[Site, CalendarKeeper, Path]:
     """A site whose calendar file is kept, with a keeper that writes when it is told to."""
-    keeper = CalendarKeeper(two.services.unit_of_work, two.clock, wait=3600)
+    keeper = CalendarKeeper(two.services.unit_of_work, two.clock, two.services.rules, wait=3600)
     two.services = replace(two.services, unit_of_work=tell_of_due(two.services.unit_of_work, keeper.changed))
     path = keep_calendar(tmp_path / "due.ics", two.manager, two.services)
     return two, keeper, path
@@ -221,7 +221,7 @@ def test_the_same_file_may_be_chosen_again(kept) -> None:
 
 
 def test_the_keeper_writes_by_itself_after_a_while(two: Site, tmp_path: Path) -> None:
-    keeper = CalendarKeeper(two.services.unit_of_work, two.clock, wait=0.01)
+    keeper = CalendarKeeper(two.services.unit_of_work, two.clock, two.services.rules, wait=0.01)
     path = keep_calendar(tmp_path / "due.ics", two.manager, two.services)
     path.write_bytes(b"")
     keeper.changed()

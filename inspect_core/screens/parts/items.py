@@ -12,6 +12,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures, sign
 from inspect_core.screens.speaking import st
+from inspect_core.usecases import ages
 
 #: Rows of a list that are shown at once.
 ROWS = 10
@@ -62,9 +63,13 @@ def _row(frame: Frame, name: str, row: ItemRow, show_due: bool) -> None:
 
 
 def line(frame: Frame, name: str, item: Item, standing: Standing, words: str, photo_id: str | None) -> None:
-    """One item as one thing to press: its sign, its picture if there is one, its tag and some words."""
+    """One item as one thing to press: its sign, its picture if there is one, its tag and some words. Gear past its age
+    says so, wherever it is listed."""
+    old = ages.aged(item, standing, frame.services)
+    if old:
+        words = f"{words}, past its age"
     with st.container(horizontal=True, wrap=False, vertical_alignment="center", gap="small", key=f"row {name}"):
-        sign.mark(sign.standing_sign(standing, frame.today)[0])
+        sign.mark(sign.standing_sign(standing, frame.today, old)[0])
         if photo_id:
             pictures.thumb(frame.services, photo_id, f"Last marked photo of {item.tag}")
         st.page_link(
@@ -84,8 +89,9 @@ def head(frame: Frame, item: Item, standing: Standing) -> None:
 
 def card(frame: Frame, item: Item, standing: Standing) -> None:
     """What the item is, and why it must not be used."""
-    sign.standing_banner(standing, frame.today)
+    old = ages.aged(item, standing, frame.services)
+    sign.standing_banner(standing, frame.today, old)
     with st.container(border=True):
         st.markdown(f"### {plain(item.tag)}")
         st.markdown(plain(name_of(item)))
-        st.markdown(f"**Why:** {plain(standing.reason)}")
+        st.markdown(f"**Why:** {plain(old or standing.reason)}")

@@ -48,6 +48,14 @@ _OVERDUE = SafetySign(
     "A competent person inspects it in detail before it is used again.",
 )
 
+_TOO_OLD = SafetySign(
+    _WARNING.shape,
+    _WARNING.colour,
+    _WARNING.contrast,
+    "Past its age: do not use",
+    "Keep it apart. A competent person inspects it in detail and decides.",
+)
+
 _DRAWINGS = {
     # Safe condition: a square with a tick in the contrast colour.
     SignShape.SQUARE: (
@@ -97,18 +105,21 @@ def outcome_banner(outcome: Outcome) -> None:
     banner(OUTCOME_SIGNS[outcome], OUTCOME_HEADLINES[outcome], OUTCOME_SIGNS[outcome].instruction)
 
 
-def standing_sign(standing: Standing, today: date) -> tuple[SafetySign, str, str]:
-    """Sign, headline and instruction for where an item stands. Gear in service whose inspection in detail is overdue is
-    never shown in green: its next check before use would hold it."""
+def standing_sign(standing: Standing, today: date, aged: str) -> tuple[SafetySign, str, str]:
+    """Sign, headline and instruction for where an item stands. Gear in service that is past its age (`aged`: what its
+    age says), or whose inspection in detail is overdue, is never shown in green: its next check before use would hold
+    it."""
     sign = STATE_SIGNS[standing.state]
+    if standing.usable and aged:
+        return _TOO_OLD, _TOO_OLD.word, _TOO_OLD.instruction
     if standing.usable and standing.overdue_on(today):
         return _OVERDUE, _OVERDUE.word, _OVERDUE.instruction
     return sign, STATE_HEADLINES[standing.state], sign.instruction
 
 
-def standing_banner(standing: Standing, today: date) -> None:
+def standing_banner(standing: Standing, today: date, aged: str) -> None:
     """Where an item stands now, as large as it gets."""
-    banner(*standing_sign(standing, today))
+    banner(*standing_sign(standing, today, aged))
 
 
 def chip_html(sign: SafetySign, word: str) -> str:

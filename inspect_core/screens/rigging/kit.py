@@ -18,7 +18,7 @@ from inspect_core.screens.rigging.bench import Bench, Body
 from inspect_core.screens.rigging.fields import Ask
 from inspect_core.screens.rigging.forms import ABSORBER_CLASSES, with_mass_range
 from inspect_core.screens.speaking import st
-from inspect_core.usecases import kits, review
+from inspect_core.usecases import ages, kits, review
 
 _USES = {"Travel restraint": "travel restraint", "Fall arrest": "fall arrest"}
 _HEAD = (
@@ -96,8 +96,9 @@ def _part(bench: Bench, tag: str) -> None:
     if row is None:
         return
     gear.line(bench.frame, "kit", row.item, row.standing)
-    if not row.standing.usable:
-        st.markdown(f"**Why:** {plain(row.standing.reason)}")
+    old = ages.aged(row.item, row.standing, bench.frame.services)
+    if old or not row.standing.usable:
+        st.markdown(f"**Why:** {plain(old or row.standing.reason)}")
     asks = _asks(bench, row)
     if asks:
         known = sum(1 for ask in asks if bench.values.get(f"{tag} {ask.name}") is not None)

@@ -66,7 +66,7 @@ def _preview(work: Work, decision: Decision) -> None:
     st.markdown("**What it comes to, once recorded:**")
     if decision.outcome is Outcome.IN_SERVICE and not work.row.standing.usable:
         # No inspection releases by itself: green would say more than recording it does.
-        sign.standing_banner(work.row.standing, work.frame.today)
+        sign.standing_banner(work.row.standing, work.frame.today, "")
         st.markdown("**Found fit, and still on hold** until a competent person releases it on the next screen.")
     else:
         sign.outcome_banner(decision.outcome)
