@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any, NoReturn
 
 from inspect_core.domain.people import Person
+from inspect_core.domain.typed import UNSEEN
 from inspect_core.screens import state
 from inspect_core.screens.speaking import st
 from inspect_core.usecases import review, sign_in
@@ -52,9 +53,10 @@ class Frame:
         )
 
 
-_SPECIAL = str.maketrans({sign: f"\\{sign}" for sign in "\\`*_{}[]()<>#+-.!|~$:&"})
+_SPECIAL = UNSEEN | str.maketrans({sign: f"\\{sign}" for sign in "\\`*_{}[]()<>#+-.!|~$:&"})
 
 
 def plain(text: str) -> str:
-    """Text from a person, made safe where Streamlit would read Markdown: every special sign loses its meaning."""
+    """Text from a person, made safe where Streamlit would read Markdown: every special sign loses its meaning, and
+    what nobody sees but a browser obeys is left out."""
     return " ".join(text.split()).translate(_SPECIAL)

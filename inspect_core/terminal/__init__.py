@@ -25,6 +25,7 @@ from inspect_core.terminal import (
     working,
 )
 from inspect_core.terminal.common import Session
+from inspect_core.terminal.harmless import Harmless
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
@@ -66,6 +67,10 @@ for command in (
 
 def main(arguments: list[str] | None = None) -> None:
     """Run one command and exit with its code."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is not None and stream.isatty():
+            setattr(sys, name, Harmless(stream))
     try:
         code = bartack.main(arguments, prog_name="bartack", standalone_mode=False)
     except click.ClickException as wrong:

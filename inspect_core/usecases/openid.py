@@ -11,6 +11,7 @@ from typing import Any
 from inspect_core.domain.credentials import Method
 from inspect_core.domain.errors import BadInput
 from inspect_core.domain.people import Person, Role
+from inspect_core.domain.typed import one_line
 from inspect_core.usecases import account
 from inspect_core.usecases.plain import person_entry
 from inspect_core.usecases.services import Services
@@ -90,7 +91,8 @@ def claimed(claims: Mapping[str, Any], rules: RoleRules) -> Claimed:
     values = [said] if isinstance(said, str) else said if isinstance(said, list | tuple) else []
     by_claim = [rules.values[str(value).casefold()] for value in values if str(value).casefold() in rules.values]
     fitting = listed[:1] or by_claim
-    return Claimed(person_id, name.strip()[:80], max(fitting, key=_ORDER.index) if fitting else None)
+    shown = one_line(name)[:80].strip() or person_id[:12]
+    return Claimed(person_id, shown, max(fitting, key=_ORDER.index) if fitting else None)
 
 
 def _verified(said: object) -> bool:
@@ -101,7 +103,7 @@ def _verified(said: object) -> bool:
 def over(claims: Mapping[str, Any], now: datetime) -> bool:
     """Whether the token has run out ("exp", seconds since 1970); the page server keeps it in a cookie far longer."""
     ends = claims.get("exp")
-    return isinstance(ends, int | float) and now.timestamp() >= ends
+    return isinstance(ends, int | float) and not now.timestamp() < ends
 
 
 def sign_in_by_claims(claims: Mapping[str, Any], rules: RoleRules, services: Services) -> SignedIn | None:

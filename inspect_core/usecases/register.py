@@ -12,6 +12,7 @@ from inspect_core.domain.custody import CustodyEvent, Move, Standing, State
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
 from inspect_core.domain.gear import Fibre, Item, Kind, clean_tag
 from inspect_core.domain.people import Person, Role
+from inspect_core.domain.typed import one_line, some_lines
 from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
 from inspect_core.usecases import account
@@ -25,6 +26,8 @@ from inspect_core.usecases.services import Services
 
 MOST_TEXT = 200
 MOST_NOTE = 2000
+#: Marks of standards that one label prints, and the letters of one.
+MOST_STANDARDS, MOST_STANDARD = 20, 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,11 @@ def check_item(item: Item, services: Services, today: date) -> None:
     for words, text in (("site", item.site), ("maker", item.maker), ("model", item.model), ("serial", item.serial)):
         if len(text) > MOST_TEXT:
             raise BadInput(f"The {words} is longer than {MOST_TEXT} characters.", "Shorten it.")
+    if len(item.standards) > MOST_STANDARDS or any(len(mark) > MOST_STANDARD for mark in item.standards):
+        raise BadInput(
+            f"There are more than {MOST_STANDARDS} standards, or one is longer than {MOST_STANDARD} characters.",
+            "Give those that the label prints, parted by commas.",
+        )
     if len(item.note) > MOST_NOTE:
         raise BadInput(f"The note is longer than {MOST_NOTE} characters.", "Shorten it.")
     check_facts(item.lasting_facts, services.rules, today)
@@ -138,7 +146,9 @@ def parse_item(fields: Mapping[str, Any], item_id: str) -> Item:
     for needed in ("tag", "kind"):
         if needed not in given:
             raise BadInput(f"The {needed} is missing.", "Every item needs its tag and its kind.")
-    values: dict[str, Any] = {name: str(given[name]).strip() for name in _TEXTS if name in given}
+    values: dict[str, Any] = {name: one_line(str(given[name])) for name in _TEXTS if name in given and name != "note"}
+    if "note" in given:
+        values["note"] = some_lines(str(given["note"]))
     values |= {name: _number(name, given[name]) for name in _NUMBERS if name in given}
     values |= {name: _date(name, given[name]) for name in _DATES if name in given}
     if "fibre" in given:
@@ -147,7 +157,7 @@ def parse_item(fields: Mapping[str, Any], item_id: str) -> Item:
         values["profile"] = str(given["profile"]).strip().lower()
     if "standards" in given:
         marks = given["standards"].split(",") if isinstance(given["standards"], str) else given["standards"]
-        values["standards"] = tuple(str(mark).strip() for mark in marks if str(mark).strip())
+        values["standards"] = tuple(kept for mark in marks if (kept := one_line(str(mark))))
     if "rope_range_mm" in given:
         values["rope_range_mm"] = _range(given["rope_range_mm"])
     if "maker_limits" in given:
@@ -205,6 +215,7 @@ def add_person(person: Person, services: Services, *, by: str | None = None) -> 
     can look after people.
     """
     now = services.clock.now()
+    person = replace(person, name=one_line(person.name))
     with services.unit_of_work(write=True) as uow:
         known = next((p for p in uow.people.all() if p.id == person.id), None)
         if by is not None or locked(uow, services):

@@ -9,6 +9,7 @@ from inspect_core.domain.access import Action
 from inspect_core.domain.credentials import Actor, Credential, Method, SignIn, check_secret
 from inspect_core.domain.errors import BadInput, NotAllowed
 from inspect_core.domain.people import Person, Role
+from inspect_core.domain.typed import one_line
 from inspect_core.ports import UnitOfWork
 from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting, key_of, locked, present, touch
@@ -111,14 +112,15 @@ def begin_locked(name: str, secret: str, services: Services) -> SignedIn:
     From then on the site is locked. Raises NotAllowed where it is locked already or the name belongs to somebody
     who is no administrator.
     """
+    name = one_line(name)
     kept = check_secret(secret, name)
     hashed, now = hasher_of(services).hash(kept), services.clock.now()
     with services.unit_of_work(write=True) as uow:
         if locked(uow, services):
             raise NotAllowed("This site has sign-in already.", "Ask an administrator to enter you.")
-        person = uow.people.find_name(name.strip())
+        person = uow.people.find_name(name)
         if person is None:
-            person = Person(services.new_id(), name.strip(), Role.ADMINISTRATOR, name_salt=services.new_secret())
+            person = Person(services.new_id(), name, Role.ADMINISTRATOR, name_salt=services.new_secret())
             uow.people.add(person)
             account.enter(uow, now, "person", person.id, {"person": person_entry(person), "by": person.id})
         if person.role is not Role.ADMINISTRATOR or not person.active:
