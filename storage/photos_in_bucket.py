@@ -172,5 +172,6 @@ def _bucket_faults() -> Iterator[None]:
         ) from fault
     except exceptions.BaseError as fault:
         raise StoreFault(
-            "The photo bucket did not answer; nothing was recorded.", "Try again in a minute; nothing is lost."
+            "The photo bucket could not do what was asked; nothing was recorded.",
+            "Try again in a minute; if it lasts, ask whoever runs the server whether the bucket is there and has room.",
         ) from fault

@@ -131,7 +131,7 @@ def _head(bench: Bench) -> None:
 @st.fragment
 def _enter(bench: Bench) -> None:
     """The questions: an answer reruns only these."""
-    with errors.guarded():
+    with errors.guarded("setup"):
         _FORMS[bench.check].show(bench)
 
 

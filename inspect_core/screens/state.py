@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
+from datetime import date, time
 from typing import Any
 
 from inspect_core.screens.speaking import st
@@ -17,7 +19,11 @@ _ONCE = "once"
 _PAGES = "pages"
 _SETUP = "set-up habits"
 _HANDED_OUT = "photos to read"
+_TYPED = "typed before a fault"
+_WAITING = "photos that wait"
 
+#: More of them in one session would fill the server's memory.
+_MOST_WAITING = 10
 _ID = re.compile(r"[0-9a-f]{32}")
 
 
@@ -30,6 +36,49 @@ def query(name: str) -> str | None:
     """A query parameter of the page's address: input from a stranger, cut to a sane length."""
     value = st.query_params.get(name)
     return value[:64] if value else None
+
+
+def hold_typed() -> None:
+    """Keep what stands in the boxes of a page that could not be drawn: whatever is not drawn is forgotten otherwise.
+    Neither a PIN nor what was pressed is kept."""
+    held = {
+        key: value
+        for key, value in st.session_state.items()
+        if str(key).startswith(widget("")) and not str(key).startswith(widget("pin", "")) and _is_typed(value)
+    }
+    st.session_state[_TYPED] = {**st.session_state.get(_TYPED, {}), **held}
+    for key in held:
+        del st.session_state[key]  # only a value that is set anew reaches the box that is drawn again
+
+
+def give_back_typed() -> None:
+    """Put back what `hold_typed` kept, before the page is drawn again; what was typed since wins."""
+    for key, value in st.session_state.pop(_TYPED, {}).items():
+        if key not in st.session_state:
+            st.session_state[key] = value
+
+
+def _is_typed(value: Any) -> bool:
+    if isinstance(value, list | tuple):
+        return all(_is_typed(one) for one in value)
+    return isinstance(value, str | int | float | date | time) and not isinstance(value, bool)
+
+
+def wait_with(draft_id: str, name: str, data: bytes) -> None:
+    """Keep a photo that the store could not take: a phone may have no other copy of it. The one exception to the rule
+    that no photo lies in a session; it goes when it is stored."""
+    waiting: dict[str, tuple[str, bytes]] = st.session_state.setdefault(_WAITING, {}).setdefault(draft_id, {})
+    if len(waiting) < _MOST_WAITING:
+        waiting[hashlib.sha256(data).hexdigest()] = (name, data)
+
+
+def waiting(draft_id: str) -> dict[str, tuple[str, bytes]]:
+    """Names and bytes of the photos of that work which wait, by their SHA-256."""
+    return dict(st.session_state.get(_WAITING, {}).get(draft_id, {}))
+
+
+def no_longer_waits(draft_id: str, photo_id: str) -> None:
+    st.session_state.get(_WAITING, {}).get(draft_id, {}).pop(photo_id, None)
 
 
 def share_address(values: dict[str, str | None]) -> None:
@@ -60,6 +109,7 @@ def person_id() -> str | None:
 def set_person(value: str | None) -> None:
     if value is None:
         st.session_state.pop(_PERSON, None)
+        st.session_state.pop(_TYPED, None)
     else:
         st.session_state[_PERSON] = value
 
@@ -76,6 +126,7 @@ def sign_in() -> tuple[str, str] | None:
 def set_sign_in(person_id: str | None, token: str = "") -> None:
     if person_id is None:
         st.session_state.pop(_SIGN_IN, None)
+        st.session_state.pop(_TYPED, None)
     else:
         st.session_state[_SIGN_IN] = {"person": person_id, "token": token}
 
@@ -114,7 +165,9 @@ def set_work(draft_id: str, body: dict[str, Any]) -> None:
 
 
 def drop_work() -> None:
-    st.session_state.pop(_WORK, None)
+    held = st.session_state.pop(_WORK, None)
+    if isinstance(held, dict):
+        st.session_state.get(_WAITING, {}).pop(held["id"], None)
 
 
 def tell(problem: str, remedy: str = "", *, good: bool = False) -> None:

@@ -15,6 +15,7 @@ from pathlib import Path
 ACCOUNT = "postgres"
 #: Where folders of servers are made: sockets have short names, and the server's account must be able to walk there.
 _ON_DISK = "/tmp"  # noqa: S108 - each gets a folder of its own
+_SAFE = ("fsync=on",)
 #: For servers whose data nobody needs after the tests: nothing waits for the disk.
 _THROW_AWAY = (
     *("fsync=off", "synchronous_commit=off", "full_page_writes=off", "autovacuum=off", "wal_level=minimal"),
@@ -28,11 +29,14 @@ def program(name: str) -> str | None:
     return str(homes[-1]) if homes else shutil.which(name)
 
 
+def account() -> str | None:
+    """The account whose the server's files must be, where it is not our own: the server refuses to run as root."""
+    return ACCOUNT if os.name == "posix" and os.geteuid() == 0 else None
+
+
 def _as_account() -> list[str]:
-    """The server refuses to run as root: its programs then run as its own account."""
-    if os.name == "posix" and os.geteuid() == 0:
-        return ["setpriv", f"--reuid={ACCOUNT}", f"--regid={ACCOUNT}", "--init-groups"]
-    return []
+    owner = account()
+    return ["setpriv", f"--reuid={owner}", f"--regid={owner}", "--init-groups"] if owner else []
 
 
 @dataclass
@@ -41,7 +45,7 @@ class PgServer:
 
     folder: Path
     port: int
-    settings: tuple[str, ...] = ("fsync=on",)
+    settings: tuple[str, ...] = _SAFE
 
     def url(self, database: str = ACCOUNT) -> str:
         return f"postgresql+psycopg://{ACCOUNT}@127.0.0.1:{self.port}/{database}"
@@ -66,6 +70,13 @@ class PgServer:
             server.execute(f"CREATE DATABASE \"{name}\" TEMPLATE {template} ENCODING 'UTF8'".encode())
         return self.url(name)
 
+    def runs(self) -> bool:
+        try:
+            self._control("status")
+        except subprocess.CalledProcessError:
+            return False
+        return True
+
     def _control(self, *arguments: str) -> None:
         control = str(program("pg_ctl"))
         # Its own output goes nowhere: a server that inherits the pipe would keep it open for ever.
@@ -88,18 +99,37 @@ def _in_memory() -> str:
 
 
 @contextmanager
+def new_folder(*, in_memory: bool = False) -> Iterator[Path]:
+    """A folder for a server's data that its account may use."""
+    folder = Path(tempfile.mkdtemp(prefix="pg", dir=_in_memory() if in_memory else _ON_DISK))
+    if owner := account():
+        shutil.chown(folder, owner, owner)
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@contextmanager
 def serving(*, throw_away: bool = False) -> Iterator[PgServer]:
     """`throw_away`: for tests that never kill the server; its data lie in memory and are not forced to disk."""
-    folder = Path(tempfile.mkdtemp(prefix="pg", dir=_in_memory() if throw_away else _ON_DISK))
-    if _as_account():
-        shutil.chown(folder, ACCOUNT, ACCOUNT)
+    with (
+        new_folder(in_memory=throw_away) as folder,
+        serving_in(folder, settings=_THROW_AWAY if throw_away else _SAFE) as server,
+    ):
+        yield server
+
+
+@contextmanager
+def serving_in(folder: Path, *, settings: tuple[str, ...] = _SAFE) -> Iterator[PgServer]:
+    """A server over that folder, empty and its account's own."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
-        server = PgServer(folder, free.getsockname()[1], _THROW_AWAY if throw_away else ("fsync=on",))
+        server = PgServer(folder, free.getsockname()[1], settings)
     subprocess.run(
         [
             *(*_as_account(), str(program("initdb")), "-D", str(folder / "data"), "-U", ACCOUNT),
-            *("--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync"),
+            *("--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync", "--wal-segsize=1"),
         ],
         check=True,
         cwd="/",
@@ -109,5 +139,5 @@ def serving(*, throw_away: bool = False) -> Iterator[PgServer]:
     try:
         yield server
     finally:
-        server.kill()
-        shutil.rmtree(folder, ignore_errors=True)
+        if server.runs():
+            server.kill()

@@ -6,7 +6,7 @@ import logging
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from inspect_core.domain.errors import BartackError
+from inspect_core.domain.errors import BartackError, StoreFault
 from inspect_core.screens import state
 from inspect_core.screens.frame import plain
 from inspect_core.screens.speaking import st
@@ -43,13 +43,20 @@ def tell_error(error: BartackError) -> None:
 
 
 @contextmanager
-def guarded() -> Iterator[None]:
-    """Refusals inside become words on the page; anything unforeseen is logged and told in a plain sentence."""
+def guarded(part: str = "page") -> Iterator[None]:
+    """Refusals inside become words on the page; anything unforeseen is logged and told in a plain sentence. What stood
+    in the boxes of the page comes back when it can be drawn again: a button asks for that, since loading the page anew
+    would begin another session. `part` tells guards of one page from each other."""
+    state.give_back_typed()
     try:
         yield
     except BartackError as error:
+        state.hold_typed()
         show_error(error)
+        if isinstance(error, StoreFault):
+            st.button("Try again", key=state.widget("try again", part), icon=":material/refresh:", type="primary")
     except Exception:
+        state.hold_typed()
         _log.exception("a screen failed")
         st.error(
             "**This did not work, and it is not your fault.**  \nWhat was recorded is safe. Reload the page; if it "

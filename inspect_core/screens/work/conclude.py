@@ -36,6 +36,7 @@ def show(work: Work) -> None:
         show_error(error)
         return
     _missing(work)
+    _waiting(work)
     _preview(work, decision)
     if work.body["type"] != InspectionType.BEFORE_USE.value:
         _by_hand(work, decision)
@@ -59,6 +60,16 @@ def _missing(work: Work) -> None:
             f"**{wording.count(len(open_), 'part')} not answered:** {plain(', '.join(open_))}. "
             "What nobody has looked at puts the item on hold.",
             icon=":material/visibility_off:",
+        )
+
+
+def _waiting(work: Work) -> None:
+    waiting = len(state.waiting(work.id))
+    if waiting:
+        st.warning(
+            f"**{wording.count(waiting, 'photo')} not stored yet.** Go back to the photos and store it; what is "
+            "recorded now goes without it.",
+            icon=":material/hourglass_top:",
         )
 
 

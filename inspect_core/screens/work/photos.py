@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from inspect_core.domain.errors import BartackError
+from inspect_core.domain.errors import BartackError, StoreFault
 from inspect_core.domain.photos import Photo
 from inspect_core.reports import wording
 from inspect_core.screens import state
@@ -38,27 +38,54 @@ def _take(work: Work) -> None:
     key = work.key("upload", str(len(work.body["photos"])), str(work.body["refused"]))
 
     def take() -> None:
-        taken: list[str] = []
-        refused = 0
-        for upload in st.session_state[key] or ():
-            try:
-                taken.append(take_photo(upload.getvalue(), work.frame.services, claimed_name=upload.name).id)
-            except BartackError as error:
-                refused += 1
-                tell_error(error)
-        fresh = [p for p in dict.fromkeys(taken) if p not in work.body["photos"]]
-        if taken and not fresh:
-            state.tell("This photo is here already.", "Pick it below.")
-
-        def change(body: Body) -> None:
-            body["photos"] += fresh
-            body["refused"] += refused + (1 if taken and not fresh else 0)
-            if taken:
-                body["photo"] = taken[-1]
-
-        work.keep(change)
+        _take_in(work, [(upload.name, upload.getvalue()) for upload in st.session_state[key] or ()])
 
     st.file_uploader("Take or add photos", type=PHOTO_TYPES, accept_multiple_files=True, key=key, on_change=take)
+    waiting = state.waiting(work.id)
+    if waiting:
+        st.warning(
+            f"**{wording.count(len(waiting), 'photo')} not stored yet.** Kept here until the store answers again; do "
+            "not close this page.",
+            icon=":material/hourglass_top:",
+        )
+        st.button(
+            "Store the photo now",
+            key=work.key("again"),
+            on_click=_take_in,
+            args=(work, list(waiting.values())),
+            type="primary",
+            width="stretch",
+        )
+
+
+def _take_in(work: Work, photos: list[tuple[str, bytes]]) -> None:
+    """Takes photos into the store; those that it cannot take now wait in the session."""
+    taken: list[str] = []
+    refused = 0
+    for name, data in photos:
+        try:
+            photo = take_photo(data, work.frame.services, claimed_name=name)
+        except StoreFault as error:
+            state.wait_with(work.id, name, data)
+            refused += 1
+            tell_error(error)
+        except BartackError as error:
+            refused += 1
+            tell_error(error)
+        else:
+            state.no_longer_waits(work.id, photo.id)
+            taken.append(photo.id)
+    fresh = [p for p in dict.fromkeys(taken) if p not in work.body["photos"]]
+    if taken and not fresh:
+        state.tell("This photo is here already.", "Pick it below.")
+
+    def change(body: Body) -> None:
+        body["photos"] += fresh
+        body["refused"] += refused + (1 if taken and not fresh else 0)
+        if taken:
+            body["photo"] = taken[-1]
+
+    work.keep(change)
 
 
 def _chosen(work: Work) -> None:
