@@ -50,7 +50,7 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
         services = who.with_actor(services)
     except BartackError as error:
         st.title("Bartack cannot open its records")
-        errors.show_error(error)
+        errors.show_and_offer_again(error)
         return
     pages: dict[str, Any] = {}
     frame = Frame(services, pages)

@@ -47,15 +47,13 @@ def hold_typed() -> None:
         if str(key).startswith(widget("")) and not str(key).startswith(widget("pin", "")) and _is_typed(value)
     }
     st.session_state[_TYPED] = {**st.session_state.get(_TYPED, {}), **held}
-    for key in held:
-        del st.session_state[key]  # only a value that is set anew reaches the box that is drawn again
 
 
 def give_back_typed() -> None:
     """Put back what `hold_typed` kept, before the page is drawn again; what was typed since wins."""
     for key, value in st.session_state.pop(_TYPED, {}).items():
-        if key not in st.session_state:
-            st.session_state[key] = value
+        if st.session_state.get(key, value) == value:
+            st.session_state[key] = value  # set anew also where it is the same: else it does not reach the box
 
 
 def _is_typed(value: Any) -> bool:

@@ -42,19 +42,24 @@ def tell_error(error: BartackError) -> None:
     state.tell(error.problem, error.remedy)
 
 
+def show_and_offer_again(error: BartackError, part: str = "page") -> None:
+    """A refusal that kept a page or a part of it from being drawn. Where the store failed, what was typed is held, and
+    a button draws the page again: loading it anew would begin another session."""
+    show_error(error)
+    if isinstance(error, StoreFault):
+        state.hold_typed()
+        st.button("Try again", key=state.widget("try again", part), icon=":material/refresh:", type="primary")
+
+
 @contextmanager
 def guarded(part: str = "page") -> Iterator[None]:
     """Refusals inside become words on the page; anything unforeseen is logged and told in a plain sentence. What stood
-    in the boxes of the page comes back when it can be drawn again: a button asks for that, since loading the page anew
-    would begin another session. `part` tells guards of one page from each other."""
+    in the boxes of the page comes back when it can be drawn again. `part` tells guards of one page from each other."""
     state.give_back_typed()
     try:
         yield
     except BartackError as error:
-        state.hold_typed()
-        show_error(error)
-        if isinstance(error, StoreFault):
-            st.button("Try again", key=state.widget("try again", part), icon=":material/refresh:", type="primary")
+        show_and_offer_again(error, part)
     except Exception:
         state.hold_typed()
         _log.exception("a screen failed")
