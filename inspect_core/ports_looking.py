@@ -34,6 +34,10 @@ class LifeReader(Protocol):
         """Photos with a marked component, newest first, one per inspection and component."""
         ...
 
+    def around(self, inspection_id: str) -> tuple[int, tuple[str, ...]]:
+        """How many inspections of its item were made before it, and the ids of those that correct it, newest first."""
+        ...
+
     def marks(self, inspection_id: str) -> tuple[Mark, ...]: ...
 
 

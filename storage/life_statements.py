@@ -95,6 +95,15 @@ ITS_MARKS = Prepared(
     .where(_N.id == sa.bindparam("id", type_=sa.Text))
     .order_by(_M.position)
 )
+#: How many inspections of the same item lie before one.
+EARLIER = Prepared(
+    sa.select(sa.func.count().label("earlier"))
+    .select_from(_OTHER.join(inspections, sa.and_(_N.item_id == _OTHER.c.item_id, _N.at < _OTHER.c.at)))
+    .where(_OTHER.c.id == sa.bindparam("id", type_=sa.Text))
+)
+CORRECTING = Prepared(
+    sa.select(_N.id).where(_N.corrects == sa.bindparam("id", type_=sa.Text)).order_by(_N.at.desc(), _N.number.desc())
+)
 
 
 @cache

@@ -173,6 +173,11 @@ class SqlLives:
                 first.setdefault((inspection_id, part), seen)
         return tuple(first.values())
 
+    def around(self, inspection_id: str) -> tuple[int, tuple[str, ...]]:
+        asked = {"id": inspection_id}
+        ((earlier,),) = self._work.tuples(ask.EARLIER, asked)
+        return earlier, tuple([id_ for (id_,) in self._work.tuples(ask.CORRECTING, asked)])
+
     def marks(self, inspection_id: str) -> tuple[Mark, ...]:
         return tuple(map(_mark, self._work.raw(ask.ITS_MARKS, {"id": inspection_id})))
 

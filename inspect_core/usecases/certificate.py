@@ -21,7 +21,7 @@ def certificate_data(inspection_id: str, services: Services) -> CertificateData:
 
     with services.unit_of_work() as uow:
         inspection = uow.inspections.get(inspection_id)
-        others = [i for i in uow.inspections.of_item(inspection.item_id) if i.id != inspection_id]
+        earlier, correcting = uow.life.around(inspection_id)
         entries = uow.ledger.of_subject("inspection", inspection_id)
         entry = entries[0] if entries else None
         proof = proof_of(entry, inspection.item_id, uow) if entry else None
@@ -32,11 +32,11 @@ def certificate_data(inspection_id: str, services: Services) -> CertificateData:
             inspection=inspection,
             inspector=uow.people.get(inspection.by),
             printed_on=services.today(),
-            earlier_inspections=sum(1 for i in others if i.at < inspection.at),
+            earlier_inspections=earlier,
             photos=tuple(uow.photos.get(photo_id) for photo_id in inspection.photo_ids),
             judge=uow.people.get(inspection.hand.by) if inspection.hand else None,
             corrected=uow.inspections.get(inspection.corrects) if inspection.corrects else None,
-            corrected_by=tuple(i.id for i in others if i.corrects == inspection_id),
+            corrected_by=correcting,
             ledger_number=entry.number if entry else None,
             ledger_digest=entry.digest if entry else None,
             proof=proof,

@@ -143,6 +143,35 @@ def test_a_corrected_inspection_says_so(units: UnitOfWorkFactory) -> None:
         assert told == {None: False, "inspection-2": False, "inspection-1": True}
 
 
+def test_what_lies_around_an_inspection_is_what_its_whole_life_says(filled: UnitOfWorkFactory) -> None:
+    with filled(write=True) as unit:
+        for number, corrected in ((90, 4), (91, 4)):
+            at = made.NOW + timedelta(days=500 + number)
+            unit.inspections.add(made.inspection(number, corrects=f"inspection-{corrected}", at=at))
+        unit.commit()
+    with filled() as unit:
+        life = unit.inspections.of_item("item-1")
+        for one in life:
+            earlier = sum(other.at < one.at for other in life)
+            correcting = sorted((o for o in life if o.corrects == one.id), key=lambda o: o.at, reverse=True)
+            assert unit.life.around(one.id) == (earlier, tuple(o.id for o in correcting))
+    assert [one.id for one in life if one.corrects] != []
+
+
+def test_a_row_that_comes_again_makes_the_same_entry_and_a_changed_one_another(filled: UnitOfWorkFactory) -> None:
+    with filled() as unit:
+        first, again = unit.life.page("item-1", Wanted()), unit.life.page("item-1", Wanted())
+    assert first == again
+    newest = next(entry for entry in first.entries if isinstance(entry, Look))
+    with filled(write=True) as unit:
+        unit.inspections.add(made.inspection(90, corrects=newest.id, at=newest.at + timedelta(days=1)))
+        unit.commit()
+    with filled() as unit:
+        entries = unit.life.page("item-1", Wanted()).entries
+    changed = next(entry for entry in entries if isinstance(entry, Look) and entry.id == newest.id)
+    assert not newest.corrected and changed == replace(newest, corrected=True)
+
+
 def test_pictures_come_in_the_order_taken_of_the_newest_inspection_first(filled: UnitOfWorkFactory) -> None:
     with filled() as unit:
         whole = [(one.id, photo) for one in unit.inspections.of_item("item-1") for photo in one.photo_ids]
