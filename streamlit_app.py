@@ -11,6 +11,7 @@ import os
 import streamlit as st
 
 from inspect_core.bootstrap import log_without_words, open_services, watched
+from inspect_core.screens.settling import settle
 from inspect_core.screens.shell import run
 from inspect_core.usecases.services import Services
 
@@ -25,3 +26,4 @@ def services() -> Services:
 
 
 run(services)
+settle()
