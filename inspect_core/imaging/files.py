@@ -42,6 +42,7 @@ class Intake:
     captured_at: DateTimeOriginal; aware where the camera wrote its offset, naive where it did not, None when absent.
     preview_jpeg, thumb_jpeg: longest side 1600 and 256 px at most; no metadata, no location.
     phash: perceptual hash, 64 bits as 16 hexadecimal digits; near-same photos differ in few bits.
+    camera: tells cameras apart, "" where the file says nothing of it.
     """
 
     sha256: str
@@ -55,6 +56,7 @@ class Intake:
     thumb_jpeg: bytes
     phash: str
     quality: Quality
+    camera: str = ""
 
     @property
     def captured_note(self) -> str:
@@ -87,6 +89,7 @@ def take_in(data: bytes, *, claimed_name: str = "") -> Intake:
         thumb_jpeg=_jpeg(thumb, _THUMB_QUALITY),
         phash=perceptual_hash(thumb[..., ::-1]),
         quality=judge(preview, width * height / 1e6),
+        camera=header.camera,
     )
 
 

@@ -108,6 +108,7 @@ def _review(frame: Frame, person: Person, roll_id: str) -> None:
         f"**{len(plan.photos)} photos** of {len(plan.groups)} item{'s' if len(plan.groups) != 1 else ''}, sorted "
         f"{plain(plan.order)}. " + (f"**{plan.doubtful} are doubtful:** look at them." if plan.doubtful else "")
     )
+    _phones(roll_id, plan, frame)
     _start(frame, person, roll_id, plan)
     if plan.open:
         st.subheader(f"Not placed ({len(plan.open)})")
@@ -128,6 +129,36 @@ def _review(frame: Frame, person: Person, roll_id: str) -> None:
             st.query_params.clear()
         st.rerun()
     st.caption("The originals stay in the store unchanged, whatever is left out or put away here.")
+
+
+def _phones(roll_id: str, plan: RollPlan, frame: Frame) -> None:
+    """Photos of several phones: those that the clock alone would give to another item wait for a word."""
+    if plan.phones < 2:
+        return
+    st.warning(
+        f"**This roll holds photos of {plan.phones} phones.**  \nA photo between two phones' labels could go to the "
+        "wrong item, so it is not placed until somebody says whose it is.",
+        icon=":material/devices:",
+    )
+    waiting = sum(one.own_phone is not None for one in plan.open)
+    if not waiting:
+        return
+
+    def by_phone() -> None:
+        try:
+            many = rolls.sort_by_phone(roll_id, frame.services)
+        except BartackError as error:
+            tell_error(error)
+            return
+        state.tell(f"{many} photos are placed by their own phone's labels.", "Look through them.", good=True)
+
+    st.button(
+        f"Each phone took its own labels first: place {waiting} photos by phone",
+        key=state.widget("roll", roll_id, "by phone"),
+        on_click=by_phone,
+        width="stretch",
+        icon=":material/devices:",
+    )
 
 
 def _group(frame: Frame, roll_id: str, name: str, group: Sequence[Placed], plan: RollPlan) -> None:

@@ -93,6 +93,8 @@ def _show(plan: RollPlan, refused: list[str], told: list[str] | tuple[()], as_js
         print_json({**plan_plain(plan), "refused": refused, "drafts": list(told)})
         return
     click.echo(f"{len(plan.photos)} photos, sorted {plan.order}; {plan.doubtful} doubtful.")
+    if plan.phones > 1:
+        click.echo(f"They were taken with {plan.phones} phones. What lies between two phones' labels is not placed.")
     for tag, group in plan.groups.items():
         click.echo(f"\n{tag}: {len(group)} photos")
         _lines(group)

@@ -17,6 +17,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.record import Draft
 from inspect_core.domain.roll import Roll, RollPhoto
 from inspect_core.imaging.files import take_in, upright_rgb
+from inspect_core.imaging.header import read_header
 from inspect_core.imaging.honesty import HashIndex, codes_in
 from inspect_core.imaging.qr import sorted_codes
 from inspect_core.ports import UnitOfWork
@@ -66,7 +67,15 @@ def look_at(data: bytes, name: str) -> RollPhoto:
     """What a roll needs to know of one photo; stores nothing. Raises BadPhoto."""
     taken = take_in(data, claimed_name=name)
     labels = sorted_codes(codes_in(upright_rgb(data)))
-    return RollPhoto(taken.sha256, _plain_name(name), taken.captured_at, taken.phash, labels.tags, labels.others)
+    return RollPhoto(
+        taken.sha256,
+        _plain_name(name),
+        taken.captured_at,
+        taken.phash,
+        labels.tags,
+        labels.others,
+        camera=taken.camera,
+    )
 
 
 def read_photo(roll_id: str, data: bytes, name: str, services: Services) -> bool:
@@ -80,7 +89,15 @@ def read_photo(roll_id: str, data: bytes, name: str, services: Services) -> bool
     if len(held) >= MOST_IN_ROLL:
         raise BadInput(f"More than {MOST_IN_ROLL} photos in one roll.", "Begin another roll for the rest.")
     labels = sorted_codes(codes_in(upright_rgb(data)))
-    read = RollPhoto(photo.id, _plain_name(name), photo.captured_at, photo.phash, labels.tags, labels.others)
+    read = RollPhoto(
+        photo.id,
+        _plain_name(name),
+        photo.captured_at,
+        photo.phash,
+        labels.tags,
+        labels.others,
+        camera=read_header(data).camera,
+    )
     with services.unit_of_work(write=True) as uow:
         somebody(uow, services)  # reading takes its time; the sign-in may have ended since
         fresh = uow.rolls.add_photo(roll_id, read)
@@ -119,6 +136,20 @@ def move_photos(roll_id: str, photo_ids: Iterable[str], tag: str, services: Serv
             uow.rolls.change_photo(roll_id, replace(photo, item_id=item.id, left_out=False))
         uow.commit()
     return item
+
+
+def sort_by_phone(roll_id: str, services: Services) -> int:
+    """A person says that each phone photographed label first, then parts, by itself: photos that waited for that go
+    to the item of their own phone's last label. Returns how many."""
+    waiting = [one for one in sort_roll(roll_id, services).open if one.own_phone]
+    with services.unit_of_work(write=True) as uow:
+        somebody(uow, services)
+        for one in waiting:
+            item = uow.items.find_tag(one.own_phone or "")
+            if item is not None:
+                uow.rolls.change_photo(roll_id, replace(one.photo, item_id=item.id, left_out=False))
+        uow.commit()
+    return len(waiting)
 
 
 def leave_out(roll_id: str, photo_ids: Iterable[str], services: Services, *, out: bool = True) -> None:
@@ -270,6 +301,7 @@ def plan_plain(plan: RollPlan) -> dict[str, object]:
 
     return {
         "order": plan.order,
+        "phones": plan.phones,
         "groups": [{"tag": tag, "photos": [one(p) for p in group]} for tag, group in plan.groups.items()],
         "not_placed": [one(p) for p in plan.open],
         "left_out": [one(p) for p in plan.out],

@@ -9,12 +9,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 
 from inspect_core.domain.roll import RollPhoto
 from inspect_core.imaging.honesty import NEAR_BITS
+from inspect_core.usecases.roll_phones import phones
 
 #: Longer than this between a label and a photo, and somebody has to look (common practice, no source).
 LONG_GAP = timedelta(minutes=20)
@@ -32,6 +33,7 @@ class Why(StrEnum):
     NEAR = "nearly the same as another"
     LONG_GAP = "long after its label"
     STRANGE_CODE = "a code that is no tag"
+    TWO_PHONES = "two phones in this roll"
 
 
 class Place(StrEnum):
@@ -54,7 +56,8 @@ class RollDoubt:
 class Placed:
     """A photo with its number in the roll (1 is the first taken) and where it goes.
 
-    `tag` names the item where `place` is GROUP, else None. `by_hand`: a person moved it or took it out.
+    `tag` names the item where `place` is GROUP, else None. `by_hand`: a person moved it or took it out. `own_phone`:
+    the item that its own phone's labels give, where those of the other phone give another and nobody has said yet.
     """
 
     number: int
@@ -64,15 +67,18 @@ class Placed:
     is_label: bool = False
     by_hand: bool = False
     doubts: tuple[RollDoubt, ...] = ()
+    own_phone: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class RollPlan:
-    """Every photo of a roll once, in the order of capture. `order` says in words how that order was found."""
+    """Every photo of a roll once, in the order of capture. `order` says in words how that order was found; `phones`:
+    how many phones took the photos, as far as can be told."""
 
     photos: tuple[Placed, ...]
     order: str
     groups: Mapping[str, tuple[Placed, ...]] = field(default_factory=dict)
+    phones: int = 1
 
     @property
     def open(self) -> tuple[Placed, ...]:
@@ -108,7 +114,9 @@ def plan_roll(
     ordered, order, untimed = _in_order(photos)
     tag_of = {item_id: tag for tag, item_id in known.items()}
     seen: dict[str, int] = {}
-    state = _Label(None, None, RollDoubt(Why.BEFORE_LABEL, "No label was photographed before it."))
+    state = _BEFORE
+    phone_of = phones([photo for photo in ordered if photo.photo_id not in untimed])
+    own: dict[int, _Label] = {}
     placed: list[Placed] = []
     for number, photo in enumerate(ordered, 1):
         doubts: list[RollDoubt] = []
@@ -123,12 +131,20 @@ def plan_roll(
             moved = tag_of.get(photo.item_id) if photo.item_id else None
             # A person who says whose label it is says it for the photos that follow as well.
             state = _Label(moved, photo.captured_at) if moved else _label(tags, photo, known)
+            own[phone_of.get(photo.photo_id, 0)] = state
         elif without_time:
             doubts.append(RollDoubt(Why.NO_TIME, "The photo does not say when it was taken; the others do."))
         doubts += _about(photo, tags, known, _NOWHERE if without_time else state, gap, used or {}, near)
         doubts += _twins(photo, tags, placed, known)
-        placed.append(_placed(number, photo, tags, state, tag_of, doubts, without_time))
-    return RollPlan(tuple(placed), order, _groups(placed))
+        mine = own.get(phone_of[photo.photo_id], _BEFORE) if photo.photo_id in phone_of else state
+        if mine.tag == state.tag:
+            placed.append(_placed(number, photo, tags, state, tag_of, doubts, without_time))
+            continue
+        doubts.append(_between(mine, state))
+        one = _placed(number, photo, tags, _NOWHERE, tag_of, doubts, without_time)
+        placed.append(replace(one, own_phone=mine.tag) if one.place is Place.OPEN else one)
+    many = len(set(phone_of.values())) or 1
+    return RollPlan(tuple(placed), order, _groups(placed), many)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +158,14 @@ class _Label:
 
 
 _NOWHERE = _Label(None, None)
+_BEFORE = _Label(None, None, RollDoubt(Why.BEFORE_LABEL, "No label was photographed before it."))
+
+
+def _between(mine: _Label, last: _Label) -> RollDoubt:
+    """Photos of two phones run into each other here: the clock alone says something else than the phone's own order."""
+    by_phone = f"its own phone took the label {mine.tag} last" if mine.tag else "its own phone took no label before it"
+    by_clock = f"the other took {last.tag} last" if last.tag else "the other's last label cannot be relied on"
+    return RollDoubt(Why.TWO_PHONES, f"Photos of two phones lie in this roll: {by_phone}, and {by_clock}.")
 
 
 def _tags(photo: RollPhoto, known: Mapping[str, str]) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from PIL import Image
 from inspect_core.reports.item_labels import item_payload
 
 BEGUN = datetime(2026, 3, 2, 7, 30, tzinfo=timezone(timedelta(hours=1)))
-_EXIF, _TAKEN, _OFFSET, _FRACTION = 0x8769, 0x9003, 0x9011, 0x9291
+_EXIF, _TAKEN, _OFFSET, _FRACTION, _MODEL = 0x8769, 0x9003, 0x9011, 0x9291, 0x0110
 
 
 class File(NamedTuple):
@@ -24,10 +24,13 @@ class File(NamedTuple):
     data: bytes
 
 
-def jpeg(image: Image.Image, at: datetime | None, quality: int = 88) -> bytes:
-    """The picture as JPEG with the capture time inside, to the fraction of a second and with its offset."""
+def jpeg(image: Image.Image, at: datetime | None, quality: int = 88, camera: str = "") -> bytes:
+    """The picture as JPEG with the capture time inside, to the fraction of a second and with its offset; and with the
+    camera's model where one is named."""
     out = io.BytesIO()
     exif = Image.Exif()
+    if camera:
+        exif[_MODEL] = camera
     if at is not None:
         details = exif.get_ifd(_EXIF)
         details[_TAKEN] = f"{at:%Y:%m:%d %H:%M:%S}"
@@ -46,7 +49,9 @@ def scene(seed: int, size: tuple[int, int] = (640, 480)) -> Image.Image:
     return Image.fromarray(pixels).resize(size, Image.Resampling.BICUBIC)
 
 
-def label_photo(tags: Sequence[str], seed: int, at: datetime | None, *, turn: float = 0.0, payload: str = "") -> bytes:
+def label_photo(
+    tags: Sequence[str], seed: int, at: datetime | None, *, turn: float = 0.0, payload: str = "", camera: str = ""
+) -> bytes:
     """One or more QR labels lying on something."""
     image = scene(seed)
     for place, tag in enumerate(tags):
@@ -55,11 +60,11 @@ def label_photo(tags: Sequence[str], seed: int, at: datetime | None, *, turn: fl
         code = Image.open(io.BytesIO(out.getvalue())).convert("RGB")
         code = code.rotate(turn, expand=True, fillcolor=(255, 255, 255))
         image.paste(code, (20 + place * 320, 60 + seed % 7 * 12))
-    return jpeg(image, at)
+    return jpeg(image, at, camera=camera)
 
 
-def part_photo(seed: int, at: datetime | None) -> bytes:
-    return jpeg(scene(seed), at)
+def part_photo(seed: int, at: datetime | None, camera: str = "") -> bytes:
+    return jpeg(scene(seed), at, camera=camera)
 
 
 def roll(

@@ -192,3 +192,26 @@ def test_in_a_site_with_sign_in_nobody_touches_a_roll_unless_signed_in(tmp_path:
     assert [one.id for one, _ in roll.unfinished_rolls(nobody)] == [ROLL]
     roll.close_roll(ROLL, worker)
     assert roll.unfinished_rolls(nobody) == ()
+
+
+def test_a_roll_of_two_phones_waits_until_somebody_says_that_each_took_its_own_labels(three: Site) -> None:
+    def at(number: int):
+        return BEGUN + timedelta(seconds=20 * number)
+
+    files = [
+        ("IMG_0001.jpg", label_photo(["WL-1"], 1, at(0), camera="Phone A")),
+        ("IMG_0701.jpg", label_photo(["WL-2"], 2, at(1), camera="Phone B")),
+        ("IMG_0002.jpg", part_photo(11, at(2), camera="Phone A")),
+        ("IMG_0702.jpg", part_photo(12, at(3), camera="Phone B")),
+        ("IMG_0003.jpg", part_photo(13, at(4), camera="Phone A")),
+    ]
+    read(three, files)
+    plan = roll.sort_roll(ROLL, three.services)
+    assert plan.phones == 2
+    assert names(plan) == {"WL-1": ["IMG_0001.jpg"], "WL-2": ["IMG_0701.jpg", "IMG_0702.jpg"]}
+    assert {d.why for one in plan.open for d in one.doubts} == {Why.TWO_PHONES}
+    assert roll.sort_by_phone(ROLL, three.services) == 2
+    settled = roll.sort_roll(ROLL, three.services)
+    assert settled.open == ()
+    assert names(settled)["WL-1"] == ["IMG_0001.jpg", "IMG_0002.jpg", "IMG_0003.jpg"]
+    assert settled.phones == 2

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from inspect_core.domain.roll import RollPhoto
 from inspect_core.usecases.roll_plan import Place, RollPlan, Why, name_key, plan_roll
 
 START = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
+A, B = "a" * 16, "b" * 16  # two cameras
 KNOWN = {"WL-1": "item-1", "WL-2": "item-2", "H-3": "item-3"}
 
 
@@ -57,8 +61,8 @@ def test_the_label_itself_is_part_of_its_group_and_said_to_be_the_label() -> Non
 
 
 def test_fractions_of_a_second_order_a_burst() -> None:
-    burst = [photo(n, minutes=0.5 + n / 6000, name=f"b{9 - n}.jpg") for n in range(2, 6)]
-    plan = plan_roll([*reversed(burst), photo(1, "WL-1", minutes=0)], KNOWN)
+    burst = [photo(n, minutes=0.5 + n / 6000, name=f"{'fedcba'[n]}.jpg", camera=A) for n in range(2, 6)]
+    plan = plan_roll([*reversed(burst), photo(1, "WL-1", minutes=0, camera=A)], KNOWN)
     assert groups(plan) == {"WL-1": [1, 2, 3, 4, 5]}
 
 
@@ -168,8 +172,9 @@ def test_one_photo_without_a_time_is_not_placed_where_names_and_times_disagree()
         photo(3, captured_at=None, name="IMG_3.jpg"),
     ]
     plan = plan_roll(roll, KNOWN)
-    assert groups(plan) == {"WL-1": [1, 2]}
+    assert groups(plan) == {"WL-1": [1]}
     assert whys(plan, 3) == {Why.NO_TIME}
+    assert whys(plan, 2) == {Why.TWO_PHONES}  # one phone's numbers do not run back
 
 
 def test_one_photo_from_another_camera_without_a_time_is_not_placed_by_its_name() -> None:
@@ -187,7 +192,7 @@ def test_times_of_two_zones_are_compared_as_moments() -> None:
     roll = [
         photo(1, "WL-1", captured_at=START.astimezone(west)),
         photo(2, captured_at=(START + timedelta(minutes=1)).astimezone(east)),
-        photo(3, "H-3", captured_at=(START + timedelta(minutes=2)).astimezone(west)),
+        photo(3, "H-3", captured_at=(START + timedelta(minutes=2)).astimezone(east)),
     ]
     assert groups(plan_roll(roll, KNOWN)) == {"WL-1": [1, 2], "H-3": [3]}
 
@@ -247,3 +252,78 @@ def test_every_photo_stands_in_the_plan_exactly_once_whatever_the_roll_is_like()
         for tag, group in plan.groups.items():
             assert tag in KNOWN and all(one.tag == tag for one in group)
         assert all(one.doubts for one in plan.open), "what is not placed says why"
+
+
+def two_phones(**of_second) -> list[RollPhoto]:
+    """Two people at work at once, each label first with their own phone; 2, 4 and 6 are the second phone's."""
+    return [
+        photo(1, "WL-1", camera=A),
+        photo(2, "H-3", camera=B, **of_second),
+        photo(3, camera=A),
+        photo(4, camera=B, **of_second),
+        photo(5, camera=A),
+        photo(6, "WL-2", camera=B, **of_second),
+        photo(7, "WL-2", camera=A),
+    ]
+
+
+def test_what_the_other_phones_label_would_take_waits_for_a_person() -> None:
+    plan = plan_roll(two_phones(), KNOWN)
+    assert plan.phones == 2
+    # By the clock alone 3 and 5 would go to H-3, which is the other phone's item.
+    assert groups(plan) == {"WL-1": [1], "H-3": [2, 4], "WL-2": [6, 7]}
+    assert whys(plan, 3) == whys(plan, 5) == {Why.TWO_PHONES}
+    assert [one.own_phone for one in plan.open] == ["WL-1", "WL-1"]
+    assert "its own phone took the label WL-1 last, and the other took H-3 last" in plan.open[0].doubts[0].sentence
+
+
+def test_parts_of_a_phone_that_took_no_label_wait_too() -> None:
+    roll = [photo(1, "WL-1", camera=A), photo(2, camera=B), photo(3, camera=A)]
+    plan = plan_roll(roll, KNOWN)
+    assert groups(plan) == {"WL-1": [1, 3]}
+    assert whys(plan, 2) == {Why.TWO_PHONES} and plan.open[0].own_phone is None
+
+
+def test_one_camera_or_none_named_is_one_phone() -> None:
+    for camera in ("", A):
+        plan = plan_roll([photo(1, "WL-1", camera=camera), photo(2, camera=camera)], KNOWN)
+        assert (plan.phones, groups(plan)) == (1, {"WL-1": [1, 2]})
+
+
+def test_two_phones_of_one_model_are_told_apart_by_their_file_numbers() -> None:
+    numbers = {1: 101, 2: 955, 3: 102, 4: 956, 5: 103, 6: 957, 7: 104}
+    roll = [replace(one, camera=A, name=f"IMG_{numbers[int(one.photo_id, 16)]:04}.jpg") for one in two_phones()]
+    plan = plan_roll(roll, KNOWN)
+    assert plan.phones == 2
+    assert [int(one.photo.photo_id, 16) for one in plan.open] == [3, 5]
+
+
+def test_a_camera_whose_count_begins_again_is_still_one() -> None:
+    names = ["IMG_9998.jpg", "IMG_9999.jpg", "IMG_0001.jpg", "IMG_0002.jpg"]
+    roll = [photo(n, *(["WL-1"] if n == 1 else []), name=name) for n, name in enumerate(names, 1)]
+    plan = plan_roll(roll, KNOWN)
+    assert (plan.phones, groups(plan)) == (1, {"WL-1": [1, 2, 3, 4]})
+
+
+def test_zones_that_alternate_are_two_phones_and_one_change_is_a_border() -> None:
+    def zoned(number: int, hours: int, *tags: str) -> RollPhoto:
+        one = photo(number, *tags)
+        assert one.captured_at is not None
+        return replace(one, captured_at=one.captured_at.astimezone(timezone(timedelta(hours=hours))))
+
+    border = plan_roll([zoned(1, 1, "WL-1"), zoned(2, 1), zoned(3, 2), zoned(4, 2)], KNOWN)
+    assert (border.phones, groups(border)) == (1, {"WL-1": [1, 2, 3, 4]})
+    mixed = plan_roll([zoned(1, 1, "WL-1"), zoned(2, 2, "H-3"), zoned(3, 1), zoned(4, 2)], KNOWN)
+    assert mixed.phones == 2
+    assert groups(mixed) == {"WL-1": [1], "H-3": [2, 4]} and place(mixed, 3) is Place.OPEN
+
+
+@given(st.lists(st.tuples(st.booleans(), st.sampled_from(["", "WL-1", "WL-2", "H-3"])), max_size=14))
+def test_no_photo_is_ever_placed_by_the_other_phones_label(shots: list[tuple[bool, str]]) -> None:
+    roll = [photo(n, *([tag] if tag else []), camera=B if second else A) for n, (second, tag) in enumerate(shots, 1)]
+    plan = plan_roll(roll, KNOWN)
+    last: dict[bool, str] = {}
+    for number, (second, tag) in enumerate(shots, 1):
+        last[second] = tag or last.get(second, "")
+        one = next(one for one in plan.photos if int(one.photo.photo_id, 16) == number)
+        assert one.tag in (None, last[second])
