@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import re
+import ast
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -31,6 +31,8 @@ _WORDS = (
     "inspect_core/rigging/words.py",
     "inspect_core/rules/model.py",
 )
+#: What the front ends in the browser say, with named places as they stand.
+_PHRASES = "inspect_core/screens/marking/phrases.py"
 #: Keys of rule and figure tables that are read by people, by the table they stand in.
 _SAID = {
     "rule": ("title", "reason", "note"),
@@ -53,7 +55,16 @@ _PUT_TOGETHER = (
         "{start} or {end}",
     ),
     *("common practice, no published source", "maker's instructions", "{low} to {high}", "years", "months", "days"),
-    *("{tag} and {tag2}", "share", "grade {number}", "page {page} of", "not recorded", "not known"),
+    *(
+        "{tag} and {tag2}",
+        "share",
+        "grade {number}",
+        "page {page} of",
+        "not recorded",
+        "not known",
+        "any",
+        "everywhere",
+    ),
 )
 
 
@@ -61,13 +72,13 @@ def messages() -> Iterator[Message]:
     """Every sentence, each as often as it stands somewhere."""
     for path in _files():
         place = path.relative_to(ROOT).as_posix()
-        if path.suffix == ".py":
+        if place == _PHRASES:
+            yield from _phrases(path.read_text(encoding="utf-8"), place)
+        elif path.suffix == ".py":
             words = any(place.startswith(start) for start in _WORDS)
             yield from python_messages(path.read_text(encoding="utf-8"), place, words=words)
         elif path.suffix == ".toml":
             yield from _table_messages(path, place)
-        else:
-            yield from _front_end_messages(path.read_text(encoding="utf-8"), place)
     for text in _PUT_TOGETHER:
         yield Message(text, "", "inspect_core/languages/gather.py")
 
@@ -75,9 +86,7 @@ def messages() -> Iterator[Message]:
 def _files() -> Iterator[Path]:
     for place in _PLACES:
         start = ROOT / place
-        found = (
-            [start] if start.is_file() else sorted(p for p in start.rglob("*") if p.suffix in (".py", ".toml", ".js"))
-        )
+        found = [start] if start.is_file() else sorted(p for p in start.rglob("*") if p.suffix in (".py", ".toml"))
         for path in found:
             name = path.relative_to(ROOT).as_posix()
             if path.suffix != ".py" or not any(name.startswith(left) for left in _LEFT_OUT):
@@ -102,8 +111,9 @@ def _said(table: dict[str, Any], kind: str) -> Iterator[str]:
                     yield from _said(one, key)
 
 
-def _front_end_messages(source: str, place: str) -> Iterator[Message]:
-    """What the front ends say: texts given to their own `tell("…")`, with places named {like} this."""
-    for number, line in enumerate(source.splitlines(), start=1):
-        for text in re.findall(r'\btell\(\s*"((?:[^"\\]|\\.)+)"', line):
-            yield Message(text, "", f"{place}:{number}")
+def _phrases(source: str, place: str) -> Iterator[Message]:
+    for node in ast.parse(source).body:
+        if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name) and node.targets[0].id == "PHRASES":
+            for one in ast.walk(node.value):
+                if isinstance(one, ast.Constant) and isinstance(one.value, str):
+                    yield Message(one.value, "", place)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -44,6 +44,10 @@ class Language:
     def tell_html(self, text: str) -> str:
         """Markup with its words told."""
         return text if self.is_source else book(self.code).tell_html(text)
+
+    def phrases(self, messages: Iterable[str]) -> list[list[str]]:
+        """Sentences with named places beside their translations, for front ends that fill the places themselves."""
+        return [] if self.is_source else [[one, book(self.code).translation(one)] for one in messages]
 
     def day(self, when: date) -> str:
         """A date: in words, or as ISO 8601 in the source language."""

@@ -37,6 +37,7 @@ _DATA = re.compile(
 _LABEL = re.compile(r"^[A-Z][a-z]{3,}(?: [^\s.,;:!?]+){1,4}$")
 #: What a thing is, before names that begin with capitals: "webbing lanyard Maker A A10".
 _NAMED = re.compile(r"^([A-Za-z][a-z -]+?) ((?:[A-Z]|\S*\d).*)$")
+_ROLES = {"worker", "manager", "administrator", "competent person", "inspector", "site manager"}
 _ESCAPED = re.compile(r"\\([\\`*_{}\[\]()<>#+\-.!|~$:&])")
 #: Signs that are escaped wherever they stand, hidden as private-use characters while a text is told.
 _ALWAYS = "\\`*_{}[]<>#|~$&"
@@ -107,6 +108,7 @@ class Book:
         signs: Mapping[str, str] = MappingProxyType({}),
     ) -> None:
         self.plural, self.figures, self._signs = plural, figures, signs
+        self._messages = messages
         self._exact = {_bare(text): _bare(told) for text, told in messages.items() if not _PLACE.search(text)}
         self._lower: dict[str, str] = {}
         for text, told in self._exact.items():
@@ -128,6 +130,10 @@ class Book:
         if not _LETTER.search(text):
             return self.figures(text)
         return self._tell(text)
+
+    def translation(self, message: str) -> str:
+        """A message of the book with its places open; itself where it is not translated."""
+        return self._messages.get(message, message)
 
     def tell_html(self, text: str) -> str:
         """Markup with its words told: what stands between tags, and the labels and titles in them."""
@@ -192,9 +198,22 @@ class Book:
                 return loosely
         if len(pieces) == 1 or told == text:
             told = self._parts(text)
-        named = _NAMED.match(text) if told == text else None
-        kind = self._word(named[1]) if named else None
-        return f"{kind} {named[2]}" if named and kind is not None else told
+        return told if told != text else self._kind_first(text) or self._side_by_side(text) or text
+
+    def _kind_first(self, text: str) -> str | None:
+        """A kind of gear before names: "webbing lanyard Maker A A10". A role before a number is a person's code."""
+        named = _NAMED.match(text)
+        kind = self._word(named[1]) if named and named[1].lower() not in _ROLES else None
+        return f"{kind} {named[2]}" if named and kind is not None else None
+
+    def _side_by_side(self, text: str) -> str | None:
+        """Two known texts without anything between them: "PIN" and "once more"."""
+        words = text.split(" ")
+        for place in range(1, len(words) if len(words) < 8 else 0):
+            first, second = self._word(" ".join(words[:place])), self._word(" ".join(words[place:]))
+            if first is not None and second is not None:
+                return f"{first} {second}"
+        return None
 
     def _is_known(self, text: str) -> bool:
         """Whether each of several sentences is known."""
@@ -241,6 +260,8 @@ class Book:
         if bare == of or not _LETTER.search(bare):
             return None
         found = self._known(bare)
+        if found is None and len(bare) < 200:
+            found = self._kind_first(bare)
         if found is None and len(bare) < 200 and (joined := self._parts(bare)) != bare:
             found = joined
         return None if found is None else piece.replace(bare, found, 1)
@@ -289,6 +310,8 @@ class Book:
         for one in self._candidates(text):
             match = one.pattern.fullmatch(text) if (one.weight < _WEAK) is weak else None
             if match is None:
+                continue
+            if weak and any(map(_PARTS.search, match.groups())):
                 continue
             long = [value for value in match.groups() if _INNER_END.search(value)]
             if long and not (over_sentences and all(map(self._is_known, long))):

@@ -245,7 +245,7 @@ class _Finder(ast.NodeVisitor):
             self._counted(node)
             return
         self.visit(node.func)
-        if (name not in _MACHINE_CALLS or _is_shown(node.func)) and not _is_key(node.func):
+        if (name not in _MACHINE_CALLS or _is_shown(node)) and not _is_key(node.func):
             for argument in node.args:
                 self.visit(argument)
         else:
@@ -289,9 +289,11 @@ class _Finder(ast.NodeVisitor):
             self.found.extend(Message(piece, "", f"{self.place}:{line}") for piece in pieces(text))
 
 
-def _is_shown(function: ast.expr) -> bool:
-    """A paper's `text`, unlike SQLAlchemy's."""
-    return isinstance(function, ast.Attribute) and function.attr == "text"
+def _is_shown(call: ast.Call) -> bool:
+    """A paper's `text`, unlike SQLAlchemy's, and the choice of a split, unlike the one of a string."""
+    if not isinstance(call.func, ast.Attribute):
+        return False
+    return call.func.attr == "text" or (call.func.attr == "split" and len(call.args) > 2)
 
 
 def _is_key(function: ast.expr) -> bool:

@@ -85,12 +85,17 @@ class Why:
             most = max(self.bars, key=lambda bar: bar.share.count).share
             return f"Most gear left in {most.label}: {most.count} of {most.total} withdrawn items ({most.share:.0%})."
         first = self.bars[0].share
-        share = f"{first.count} of {first.total} withdrawn items ({first.share:.0%}, 95 % interval "
-        told = f"{_capital(first.label)}: {share}{first.low:.0%} to {first.high:.0%})"
-        if len(self.bars) > 1:
-            second = self.bars[1]
-            told += f"; together with {second.share.label}, {second.together:.0%}"
-        return f"{told}."
+        named, low, high = _capital(first.label), f"{first.low:.0%}", f"{first.high:.0%}"
+        if len(self.bars) < 2:
+            return (
+                f"{named}: {first.count} of {first.total} withdrawn items ({first.share:.0%}, 95 % interval {low} to "
+                f"{high})."
+            )
+        second, together = self.bars[1].share.label, f"{self.bars[1].together:.0%}"
+        return (
+            f"{named}: {first.count} of {first.total} withdrawn items ({first.share:.0%}, 95 % interval {low} to "
+            f"{high}); together with {second}, {together}."
+        )
 
     def common(self, label: str) -> tuple[Common, ...]:
         """What most items behind a bar have in common more often than the others, the most telling first."""

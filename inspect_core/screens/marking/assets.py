@@ -11,6 +11,7 @@ from importlib.resources import files
 
 #: In the order in which they are joined; a file uses only names from files before it, outside functions.
 SCRIPT_FILES = (
+    "tongue.js",
     "geometry.js",
     "history.js",
     "store.js",

@@ -1,6 +1,7 @@
 // What the mark shows and on which part: for the chosen mark, or for the next one when none is chosen.
 import { fillSelect, make } from "./elements.js";
 import { icon } from "./icons.js";
+import { tell } from "./tongue.js";
 
 export function makeChooser(desk) {
   const legend = make("legend", {});
@@ -32,8 +33,8 @@ export function makeChooser(desk) {
       const mark = desk.selectedMark();
       const undecided = mark ? desk.undecided.has(mark.id) : !desk.choice.category;
       const number = mark ? desk.numberOf(mark.id) : null;
-      if (!mark) legend.textContent = "Next mark";
-      else legend.textContent = desk.lackOf(mark) ? `Mark ${number}: say ${desk.lackOf(mark)}` : `Mark ${number}`;
+      if (!mark) legend.textContent = tell("Next mark");
+      else legend.textContent = tell(desk.lackOf(mark) ? `Mark ${number}: say ${desk.lackOf(mark)}` : `Mark ${number}`);
       box.classList.toggle("ask", Boolean(mark && desk.lackOf(mark)));
       fillSelect(category, desk.categoryNames(), undecided ? "" : (mark ?? desk.choice).category, undecided ? "Choose…" : null);
       const part = (mark ?? desk.choice).component;

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inspect_core.domain.errors import BadInput
@@ -13,7 +13,8 @@ from inspect_core.domain.marks import Category
 from inspect_core.domain.palette import STROKES
 from inspect_core.screens.marking import assets
 from inspect_core.screens.marking.payload import DrawnMark, payload_rev, payload_unplaced, validate_payload
-from inspect_core.screens.speaking import st
+from inspect_core.screens.marking.phrases import told
+from inspect_core.screens.speaking import st, tongue
 
 _MARKING = st.components.v2.component("bartack_marking", js=assets.script(), css=assets.style())
 _READINGS = st.components.v2.component("bartack_readings", js=assets.readings_script())
@@ -144,7 +145,8 @@ def mark_photo(
             "suggestions": _checked_hints(suggestions, checked, photo_id),
             "readonly": readonly,
             "recorded": recorded,
-            "purpose": purpose.as_plain() if purpose else None,
+            "purpose": _told_purpose(purpose) if purpose else None,
+            "phrases": told(tongue(), tuple(one.value for one in (*allowed, *shown))),
         },
         on_marking_change=on_change or _nothing,
     )
@@ -198,6 +200,11 @@ def _checked_hints(
     told: list[dict[str, Any]] = [{key: str(hint.pop(key)) for key in ("by", "kind") if key in hint} for hint in hints]
     marks = checked({"photo_id": photo_id, "rev": 0, "marks": [{"note": "", **hint} for hint in hints]})
     return [{**mark.as_plain(), **words} for mark, words in zip(marks, told, strict=True)]
+
+
+def _told_purpose(purpose: Purpose) -> dict[str, Any]:
+    tell = tongue().tell
+    return replace(purpose, sentence=tell(purpose.sentence), names=tuple(map(tell, purpose.names))).as_plain()
 
 
 def _plain(mark: DrawnMark | Mapping[str, Any]) -> Mapping[str, Any]:

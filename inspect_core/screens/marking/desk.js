@@ -12,6 +12,7 @@ import { handlesOf, makeReshape } from "./reshape.js";
 import { makeChooser } from "./chooser.js";
 import { makeToolbar } from "./toolbar.js";
 import { makeList } from "./list.js";
+import { tell } from "./tongue.js";
 
 const NO_DATA = { photo_id: null, width: 1, height: 1, categories: [], components: [], marks: [], suggestions: [], readonly: true, purpose: null };
 
@@ -98,7 +99,7 @@ export function makeDesk() {
     },
 
     say(words) {
-      status.textContent = words;
+      status.textContent = tell(words);
     },
 
     get rev() {

@@ -1,14 +1,18 @@
 // Building the page without ever parsing text as markup: whatever a person typed stays text.
 
+import { tell } from "./tongue.js";
+
 const SVG_NAMESPACE = "http://www.w3.org/2000/svg";
+
+const TOLD = new Set(["title", "aria-label", "alt", "placeholder"]);
 
 function filled(node, attributes, children) {
   for (const [name, value] of Object.entries(attributes)) {
     if (value === null || value === undefined || value === false) continue;
     if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
-    else node.setAttribute(name, value === true ? "" : value);
+    else node.setAttribute(name, value === true ? "" : TOLD.has(name) ? tell(value) : value);
   }
-  for (const child of children) if (child !== null) node.append(child);
+  for (const child of children) if (child !== null) node.append(tell(child));
   return node;
 }
 

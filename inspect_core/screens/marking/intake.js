@@ -1,6 +1,7 @@
 // What arrives from Python, and how it meets the copy on this device.
 import { dropCopy, loadCopy } from "./store.js";
 import { make } from "./elements.js";
+import { tell } from "./tongue.js";
 
 export function makeIntake(desk) {
   const words = make("p", {});
@@ -19,7 +20,7 @@ export function makeIntake(desk) {
     const lost = known(copy.marks).filter((mark) => !have.has(mark.id));
     offer.hidden = !lost.length;
     if (!lost.length) return;
-    words.textContent = `This device kept ${lost.length} ${lost.length === 1 ? "mark" : "marks"} drawn on this photo earlier and not recorded.`;
+    words.textContent = tell(`This device kept ${lost.length} ${lost.length === 1 ? "mark" : "marks"} drawn on this photo earlier and not recorded.`);
     back.onclick = () => {
       offer.hidden = true;
       desk.say(`${lost.length} brought back.`);

@@ -3,6 +3,7 @@ import { capital, fillSelect, lineSample, make } from "./elements.js";
 import { icon } from "./icons.js";
 import { KEY_HELP } from "./keyboard.js";
 import { TOOL_NAMES } from "./drawing.js";
+import { tell } from "./tongue.js";
 
 const NOTE_MOST = 500;
 
@@ -85,7 +86,7 @@ export function makeList(desk) {
     const reading = make("p", { class: "reading", hidden: true });
     readingOf.set(mark.id, reading);
     const node = make("li", { class: mark.id === desk.selected ? "chosen" : null }, row, reading);
-    if (mark.note && open !== mark.id) node.append(make("p", { class: "quiet" }, mark.note));
+    if (mark.note && open !== mark.id) node.append(make("p", { class: "quiet" }, document.createTextNode(mark.note)));
     if (open === mark.id && !desk.data.readonly) node.append(fields(mark, number));
     return node;
   }
@@ -96,7 +97,7 @@ export function makeList(desk) {
     const words = `${capital(name)}: ${hint.category} on ${hint.component}${hint.by ? ` (${hint.by})` : ""}`;
     const verb = earlier ? "Take over" : "Accept";
     const accept = make("button", { type: "button", class: "accept", onclick: () => desk.acceptHint(hint.id) }, `${verb} as my mark`);
-    accept.setAttribute("aria-label", `${verb} ${name} as my mark`);
+    accept.setAttribute("aria-label", tell(`${verb} ${name} as my mark`));
     return make("li", {}, make("div", { class: "item-row" }, make("span", { class: "words" }, words), desk.data.readonly ? null : named(accept, `accept ${name}`)));
   }
 
@@ -146,7 +147,7 @@ export function makeList(desk) {
     readingOf.clear();
     keepFocus(() => {
       const marks = desk.marks();
-      heading.textContent = headline(marks.length);
+      heading.textContent = tell(headline(marks.length));
       items.hidden = !marks.length;
       items.replaceChildren(...marks.map(item));
       const hints = desk.hints();

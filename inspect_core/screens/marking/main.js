@@ -1,5 +1,6 @@
 // The door between Streamlit and the desk. Streamlit calls the default export on the first mount and again when the
 // data or the theme changes, always with the same parent element; one desk lives there until the clean-up.
+import { speak } from "./tongue.js";
 import { makeDesk } from "./desk.js";
 import { makeIntake } from "./intake.js";
 import { makeFrame } from "./frame.js";
@@ -26,6 +27,7 @@ function mount(parent) {
 }
 
 export default function marking({ parentElement, data, setStateValue }) {
+  if (speak(data.phrases)) mounted.get(parentElement)?.dispose();
   if (!mounted.has(parentElement)) mounted.set(parentElement, mount(parentElement));
   const { desk, intake, frame, takeReadings, dispose } = mounted.get(parentElement);
   desk.send = (payload) => setStateValue("marking", payload);

@@ -1,6 +1,7 @@
 // What is drawn over the photo: marks, hints, the shape being drawn, handles, the keyboard's crosshair.
 import { boundsOf, clamp, outlineOf, pathText } from "./geometry.js";
 import { isBright, makeSvg } from "./elements.js";
+import { tell } from "./tongue.js";
 
 const LABEL_HEIGHT = 22;
 const LABEL_GAP = 10;
@@ -20,8 +21,9 @@ function strokes(shape, look, thin) {
 
 function makeLabel(text, look, chosen, textWidth) {
   const words = makeSvg("text", { x: 11, y: 15 });
-  words.textContent = text;
-  const width = Math.ceil(textWidth(text)) + 18;
+  const said = tell(text);
+  words.textContent = said;
+  const width = Math.ceil(textWidth(said)) + 18;
   const node = makeSvg(
     "g",
     { class: chosen ? "label chosen" : "label" },

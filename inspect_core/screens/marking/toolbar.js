@@ -2,6 +2,7 @@
 import { make } from "./elements.js";
 import { icon } from "./icons.js";
 import { TOOL_KEYS } from "./keyboard.js";
+import { tell } from "./tongue.js";
 
 const BUTTON_ZOOM = 1.6;
 const TOOL_WORDS = {
@@ -17,7 +18,7 @@ const TOOL_WORDS = {
 function button(name, words, title, action, extra = "") {
   const node = make("button", { type: "button", class: `tool ${extra}`.trim(), title, onclick: action }, icon(name));
   if (words) node.append(make("span", {}, words));
-  else node.setAttribute("aria-label", title);
+  else node.setAttribute("aria-label", tell(title));
   return node;
 }
 
@@ -51,7 +52,7 @@ export function makeToolbar(desk) {
     if (isLarge === sizeShown) return;
     sizeShown = isLarge;
     large.replaceChildren(icon(isLarge ? "small" : "large"), make("span", {}, isLarge ? "Close" : "Large"));
-    large.title = isLarge ? "Back to the page" : "Photo over the whole screen";
+    large.title = tell(isLarge ? "Back to the page" : "Photo over the whole screen");
   }
 
   return {

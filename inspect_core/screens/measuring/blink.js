@@ -34,12 +34,13 @@ function makeShow(parent) {
   const today = node("img", { alt: "" });
   const which = node("p", { class: "which", role: "status", "aria-live": "off" });
   const run = node("button", { type: "button" });
-  const other = node("button", { type: "button" }, "Show the other");
+  const other = node("button", { type: "button" });
   const style = node("style");
   style.textContent = STYLE;
   const root = node("div", { class: "blink" }, style, node("div", { class: "sheets" }, then, today, which), node("div", { class: "row" }, run, other));
   parent.append(root);
   let words = { then: "", today: "" };
+  let said = { stop: "Stop", blink: "Blink", other: "Show the other" };
   let front = "today";
   let timer = 0;
 
@@ -47,7 +48,8 @@ function makeShow(parent) {
     then.toggleAttribute("data-away", front !== "then");
     today.toggleAttribute("data-away", front !== "today");
     which.textContent = words[front];
-    run.textContent = timer ? "Stop" : "Blink";
+    run.textContent = timer ? said.stop : said.blink;
+    other.textContent = said.other;
     run.setAttribute("aria-pressed", String(Boolean(timer)));
   }
   function turn() {
@@ -79,6 +81,7 @@ function makeShow(parent) {
   return {
     show(data) {
       words = { then: data.then_words, today: data.today_words };
+      said = data.said;
       for (const [image, url, alt] of [[then, data.then_url, data.then_words], [today, data.today_url, data.today_words]]) {
         if (image.getAttribute("src") !== url) image.src = url;
         image.alt = alt;

@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 
 from inspect_core.screens.marking import media_url
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 
 _BLINK = st.components.v2.component("bartack_blink", js=files(__package__).joinpath("blink.js").read_text("utf-8"))
 
@@ -13,12 +13,14 @@ _BLINK = st.components.v2.component("bartack_blink", js=files(__package__).joinp
 def show(*, key: str, then: bytes, today: bytes, then_words: str, today_words: str) -> None:
     """Both pictures as JPEG of one size, with the words that stand on each. It begins by itself only where the device
     asks for no less motion, changes less often than once a second, and has a button to stop."""
+    tell = tongue().tell
     _BLINK(
         key=key,
         data={
             "then_url": media_url(then, "image/jpeg", f"{key} then"),
             "today_url": media_url(today, "image/jpeg", f"{key} today"),
-            "then_words": then_words,
-            "today_words": today_words,
+            "then_words": tell(then_words),
+            "today_words": tell(today_words),
+            "said": {"stop": tell("Stop"), "blink": tell("Blink"), "other": tell("Show the other")},
         },
     )

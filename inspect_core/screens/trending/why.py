@@ -32,11 +32,10 @@ def _behind(frame: Frame, answer: Why) -> None:
     for trait in shared:
         st.markdown(f"**{plain(trait.in_words)}**")
     if shared:
+        chances = ", ".join(f"{_chance(trait.chance)} ({trait.trait})" for trait in shared)
         st.caption(
-            "Picked at random, so many items or more would share it with probability "
-            + ", ".join(f"{_chance(trait.chance)} ({trait.trait})" for trait in shared)
-            + f". {len(TRAITS)} traits were looked at for every bar, so small ones turn up by chance: a place to start "
-            "looking, not a cause."
+            f"Picked at random, so many items or more would share it with probability {chances}. {len(TRAITS)} traits "
+            "were looked at for every bar, so small ones turn up by chance: a place to start looking, not a cause."
         )
     if label in {category.value for category in Category}:
         links_of(Category(label))
