@@ -76,7 +76,10 @@ def _make(frame: Frame) -> None:
     with st.form(state.widget("kit", "new")):
         name = st.text_input("Name of the kit, as on its bag", max_chars=60, key=state.widget("kit", "new", "name"))
         tags = st.text_input(
-            "Tags of its items, with commas between", key=state.widget("kit", "new", "tags"), placeholder="H-001, L-004"
+            "Tags of its items, with commas between",
+            max_chars=500,
+            key=state.widget("kit", "new", "tags"),
+            placeholder="H-001, L-004",
         )
         sent = st.form_submit_button("Make it up", type="primary", width="stretch")
     if not sent:

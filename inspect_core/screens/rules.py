@@ -41,7 +41,11 @@ def show(frame: Frame) -> None:
 
 def _filters() -> tuple[str, str | None, str | None, str | None]:
     text = st.text_input(
-        "Words", placeholder="part of a rule or a source", type="search", key=state.widget("rules", "text")
+        "Words",
+        max_chars=200,
+        placeholder="part of a rule or a source",
+        type="search",
+        key=state.widget("rules", "text"),
     )
     one, two, three = st.columns(3)
     kind = inside(one).selectbox(

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from inspect_core.domain.custody import MOVES, CustodyEvent, Move, Standing, check_move, raisers
 from inspect_core.domain.decision import FindingOutcome, Outcome
-from inspect_core.domain.errors import NotAllowed
+from inspect_core.domain.errors import BadInput, NotAllowed
 from inspect_core.ports import UnitOfWork
 from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting
@@ -14,6 +14,8 @@ from inspect_core.usecases.plain import custody_plain
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.signing import signature_for
 from inspect_core.usecases.site_settings import two_persons
+
+MOST_REASON = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,8 @@ def make_move(command: MakeMove, services: Services) -> Standing:
     rule = MOVES.get(command.move)
     if rule is None:
         raise NotAllowed("An item is registered once.", "Open the item that carries this tag.")
+    if len(command.reason) > MOST_REASON:
+        raise BadInput(f"The reason is longer than {MOST_REASON} characters.", "Shorten it.")
     with services.unit_of_work() as uow:
         if any(event.id == command.id for event in uow.custody.of_item(command.item_id)):
             return uow.items.standing(command.item_id)

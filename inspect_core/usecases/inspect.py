@@ -27,6 +27,9 @@ from inspect_core.usecases.signing import signature_for
 
 MOST_PHOTOS = 60
 MOST_NOTE = 4000
+#: Over all photos of one inspection; one photo takes 200.
+MOST_MARKS = 3000
+MOST_ANSWER_NOTE = 500
 #: A phone's clock may run ahead of ours by this much before the time of an inspection counts as wrong.
 CLOCK_SLACK = timedelta(minutes=10)
 
@@ -242,8 +245,14 @@ def _check(command: RecordInspection, item: Item, uow: UnitOfWork) -> None:
             "Nobody may decide by hand at a check before use: it is not signed.",
             "Inspect it in detail (periodic or after event), then decide by hand.",
         )
+    if len(command.marks) > MOST_MARKS:
+        raise BadInput(f"More than {MOST_MARKS} marks in one inspection.", "Draw one outline around many damages.")
     if len(command.note) > MOST_NOTE:
         raise BadInput(f"The note is longer than {MOST_NOTE} characters.", "Shorten it.")
+    if command.hand is not None and len(command.hand.reason) > MOST_NOTE:
+        raise BadInput(f"The reason is longer than {MOST_NOTE} characters.", "Shorten it.")
+    if any(len(note) > MOST_ANSWER_NOTE for note in command.answer_notes.values()):
+        raise BadInput(f"A note on a part is longer than {MOST_ANSWER_NOTE} characters.", "Shorten it.")
     strangers = [c.value for c in command.answers if c not in components_of(item.kind)]
     strangers += [m.component.value for m in command.marks if m.component not in components_of(item.kind)]
     if strangers:

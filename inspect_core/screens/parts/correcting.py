@@ -71,6 +71,7 @@ def form(frame: Frame, item: Item) -> None:
             if may(person, Action.PRICES, frame.today):
                 given["price"] = st.text_input(
                     "Price",
+                    max_chars=60,
                     value="" if item.price is None else f"{item.price:g}",
                     key=state.widget("correct", item.id, version, "price"),
                 )

@@ -16,6 +16,8 @@ from inspect_core.usecases import register
 from inspect_core.usecases.questions import lasting_of
 
 #: Field → words, hint. Lengths in millimetres.
+#: What is typed for a number, with its unit.
+_MOST_DIGITS = 60
 _NUMBERS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "webbing_width_mm": ("Webbing width (mm)", "Edge to edge, from the label or measured on sound webbing."),
@@ -61,6 +63,7 @@ def fields(frame: Frame, kind: Kind, key_of: KeyOf, item: Item | None = None) ->
         drawn |= _lasting(frame, kind, key_of, item)
         drawn["maker_max_use_years"] = st.text_input(
             "Longest time in use the maker allows (years)",
+            max_chars=_MOST_DIGITS,
             key=key_of("maker_max_use_years"),
             help="Counted from the first use, where the maker limits that as well.",
             **_typed(item.maker_max_use_years if item else None),
@@ -140,6 +143,7 @@ def _measured(frame: Frame, kind: Kind, key_of: KeyOf, item: Item | None) -> dic
     drawn: dict[str, Any] = {
         name: st.text_input(
             _NUMBERS[name][0],
+            max_chars=_MOST_DIGITS,
             help=_NUMBERS[name][1],
             key=key_of(name),
             **_typed(getattr(item, name) if item else None),
@@ -150,6 +154,7 @@ def _measured(frame: Frame, kind: Kind, key_of: KeyOf, item: Item | None) -> dic
         pair = item.rope_range_mm if item else None
         drawn["rope_range_mm"] = st.text_input(
             "Rope diameters it accepts (mm)",
+            max_chars=_MOST_DIGITS,
             placeholder="such as 14-16",
             key=key_of("rope_range_mm"),
             **_start(f"{pair[0]:g}-{pair[1]:g}" if pair else ""),
@@ -193,6 +198,7 @@ def _dates(key_of: KeyOf, item: Item | None) -> dict[str, Any]:
         ),
         "maker_max_age_years": st.text_input(
             "Longest life the maker allows (years)",
+            max_chars=_MOST_DIGITS,
             key=key_of("maker_max_age_years"),
             help="Counted from the day of making.",
             **_typed(item.maker_max_age_years if item else None),

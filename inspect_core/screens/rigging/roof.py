@@ -78,7 +78,14 @@ def _listed(bench: Bench) -> None:
         bench.keep(lambda body: body.__setitem__("csv", text))
 
     st.file_uploader("CSV file of points", type=["csv", "txt"], key=upload_key, on_change=take)
-    st.text_area("Or the list itself", key=text_key, on_change=typed, height=180, placeholder=_EXAMPLE)
+    st.text_area(
+        "Or the list itself",
+        max_chars=LONGEST_CSV + 1,
+        key=text_key,
+        on_change=typed,
+        height=180,
+        placeholder=_EXAMPLE,
+    )
     fields.draw(bench, (_POINTS,))
 
 
