@@ -151,6 +151,15 @@ class Person:
         return self._dice.choice(self._tags)
 
 
+async def _warm(url: str, tag: str) -> None:
+    """The first visitor of a process waits while everything is loaded; that is a start-up's time, told elsewhere."""
+    async with Visitor(url) as visitor:
+        await visitor.go("")
+        for page in ("item", "check"):
+            await visitor.go(page, tag=tag)
+        await visitor.go("search")
+
+
 def _free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
@@ -207,7 +216,13 @@ def _rss(process: subprocess.Popen[bytes]) -> int:
 
 
 async def _crowd(
-    url: str, people: int, seconds: float, pause: float, store: str, apps: list[subprocess.Popen[bytes]], seen: Seen
+    url: str,
+    people: int,
+    seconds: float,
+    pause: float,
+    store: str,
+    apps: dict[str, subprocess.Popen[bytes]],
+    seen: Seen,
 ) -> None:
     services = open_services(store)
     with services.unit_of_work() as uow:
@@ -215,12 +230,14 @@ async def _crowd(
         names = [person.name for person in uow.people.all() if person.active]
     services.close()
     tags = [row.item.tag for row in rows]
+    for one in apps:
+        await _warm(one, tags[0])
     begun = time.monotonic()
     until = begun + seconds
 
     async def weigh() -> None:
         while time.monotonic() < until:
-            seen.memory.append((time.monotonic() - begun, sum(map(_rss, apps))))
+            seen.memory.append((time.monotonic() - begun, sum(map(_rss, apps.values()))))
             await asyncio.sleep(1)
 
     crowd = [Person(url, names[n % len(names)], tags, seen, random.Random(n), pause).work(until) for n in range(people)]
@@ -278,15 +295,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
             fill_demo(services)
             services.close()
         ports = [_free_port() for _ in range(given.processes)]
-        apps = []
+        apps: dict[str, subprocess.Popen[bytes]] = {}
         for number, port in enumerate(ports):
             command = [sys.executable, "-m", "streamlit", "run", "streamlit_app.py", "--server.port", str(port)]
             command += ["--server.headless", "true", "--server.address", "127.0.0.1"]
-            apps.append(stack.enter_context(_running(command, folder / f"app{number}.log", BARTACK_STORE=store)))
+            log = folder / f"app{number}.log"
+            apps[f"http://127.0.0.1:{port}"] = stack.enter_context(_running(command, log, BARTACK_STORE=store))
         worker = [sys.executable, "-m", "inspect_core.terminal", "--store", store, "work"]
         stack.enter_context(_running(worker, folder / "worker.log"))
-        for port, app in zip(ports, apps, strict=True):
-            _await(f"http://127.0.0.1:{port}", app)
+        for one, app in apps.items():
+            _await(one, app)
         front = _nginx(folder, ports)
         if front is not None:
             stack.enter_context(_running(front[0], folder / "nginx.log"))
@@ -295,11 +313,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
             raise SystemExit("Install nginx, or try one process: --processes 1.")
         url = f"http://127.0.0.1:{front[1] if front else ports[0]}"
         if given.pids:
-            Path(given.pids).write_text(" ".join(str(app.pid) for app in apps), encoding="ascii")
+            Path(given.pids).write_text(" ".join(str(app.pid) for app in apps.values()), encoding="ascii")
         asyncio.run(_crowd(url, given.people, given.seconds, given.pause, store, apps, seen))
         for number in range(given.processes):
-            log = (folder / f"app{number}.log").read_text(encoding="utf-8", errors="replace")
-            seen.faults.update(f"log: {line[:120]}" for line in log.splitlines() if "Error" in line or "Trace" in line)
+            lines = (folder / f"app{number}.log").read_text(encoding="utf-8", errors="replace").splitlines()
+            seen.faults.update(f"log: {line[:120]}" for line in lines if "Error" in line or "Trace" in line)
         return _report(seen, given.seconds, given.people, "behind nginx" if front else "no proxy", given.processes)
 
 
