@@ -36,6 +36,11 @@ class SecondReadingRepository(Protocol):
         """Every blind answer beside the first look, by photo."""
         ...
 
+    def doubted(self) -> tuple[ReadPhoto, ...]:
+        """Blind answers that see damage on a photo on which the first look marked none, of gear in service or on hold
+        that nobody has inspected in detail since that look; oldest first. Corrected looks are left out."""
+        ...
+
 
 class TrendSplits(Protocol):
     """The part of Reviews that counts by person and by category."""

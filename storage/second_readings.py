@@ -8,10 +8,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Row
 
+from inspect_core.domain.custody import State
 from inspect_core.domain.decision import Outcome
 from inspect_core.domain.errors import Conflict
 from inspect_core.domain.gear import Kind
-from inspect_core.domain.second_reading import SOUND, BlindReading, ReadPhoto, UnreadPhoto
+from inspect_core.domain.inspection import InspectionType
+from inspect_core.domain.second_reading import CANNOT_TELL, SOUND, BlindReading, ReadPhoto, UnreadPhoto
 from storage.mapping import offset_of, on_site
 from storage.reading_tables import second_readings
 from storage.tables import inspection_photos, inspections, items, marks
@@ -24,6 +26,30 @@ _ON_PHOTO = sa.and_(
 )
 _SHOWN = sa.select(sa.func.count(marks.c.category.distinct())).where(_ON_PHOTO).scalar_subquery()
 _FIRST = sa.select(sa.func.min(marks.c.category)).where(_ON_PHOTO).scalar_subquery()
+#: Every blind answer with what stands beside it.
+_BESIDE = (
+    sa.select(
+        second_readings.c.photo_id,
+        second_readings.c.inspection_id,
+        second_readings.c.by.label("second_by"),
+        second_readings.c.answer,
+        inspections.c.item_id,
+        inspections.c.day,
+        inspections.c.by.label("first_by"),
+        items.c.tag,
+        items.c.kind,
+        _FIRST.label("first"),
+    )
+    .join_from(second_readings, inspections, inspections.c.id == second_readings.c.inspection_id)
+    .join(items, items.c.id == inspections.c.item_id)
+    .join(
+        inspection_photos,
+        sa.and_(
+            inspection_photos.c.inspection == inspections.c.number,
+            inspection_photos.c.photo_id == second_readings.c.photo_id,
+        ),
+    )
+)
 
 
 class SqlSecondReadings:
@@ -83,31 +109,28 @@ class SqlSecondReadings:
     def all(self) -> tuple[ReadPhoto, ...]:
         """Every blind answer beside the first look, by photo. Photos on which the first look marked more than one
         category have no single first answer and are left out, as are inspections that were corrected since."""
-        statement = (
-            sa.select(
-                second_readings.c.photo_id,
-                second_readings.c.inspection_id,
-                second_readings.c.by.label("second_by"),
-                second_readings.c.answer,
-                inspections.c.item_id,
-                inspections.c.day,
-                inspections.c.by.label("first_by"),
-                items.c.tag,
-                items.c.kind,
-                _FIRST.label("first"),
-            )
-            .join_from(second_readings, inspections, inspections.c.id == second_readings.c.inspection_id)
-            .join(items, items.c.id == inspections.c.item_id)
-            .join(
-                inspection_photos,
-                sa.and_(
-                    inspection_photos.c.inspection == inspections.c.number,
-                    inspection_photos.c.photo_id == second_readings.c.photo_id,
-                ),
-            )
-            .where(_SHOWN <= 1, inspections.c.id.not_in(_CORRECTED))
-            .order_by(second_readings.c.photo_id, second_readings.c.number)
+        statement = _BESIDE.where(_SHOWN <= 1, inspections.c.id.not_in(_CORRECTED)).order_by(
+            second_readings.c.photo_id, second_readings.c.number
         )
+        return tuple(_beside(row) for row in self._work.rows(statement))
+
+    def doubted(self) -> tuple[ReadPhoto, ...]:
+        later = inspections.alias()
+        looked_again = sa.select(later.c.id).where(
+            later.c.item_id == inspections.c.item_id,
+            later.c.at > inspections.c.at,
+            later.c.type != InspectionType.BEFORE_USE.value,
+            later.c.id.not_in(_CORRECTED),
+        )
+        statement = (
+            _BESIDE.where(
+                second_readings.c.answer.not_in((SOUND, CANNOT_TELL)),
+                _SHOWN == 0,
+                items.c.state.in_((State.IN_SERVICE.value, State.ON_HOLD.value)),
+                inspections.c.id.not_in(_CORRECTED),
+                ~sa.exists(looked_again),
+            )
+        ).order_by(second_readings.c.number)
         return tuple(_beside(row) for row in self._work.rows(statement))
 
     def _unseen(self, by: str) -> Sequence[sa.ColumnElement[bool]]:

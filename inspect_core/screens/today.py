@@ -13,6 +13,7 @@ from inspect_core.screens.frame import Frame
 from inspect_core.screens.parts import items, sign, tag_box, who
 from inspect_core.screens.speaking import st, tongue
 from inspect_core.screens.words.choices import TYPE_WORDS
+from inspect_core.usecases import second_reading
 from inspect_core.usecases.drafts import unfinished
 from inspect_core.usecases.due import NO_SITE, Glance, due_work, glance, sheets_of
 from inspect_core.usecases.due_calendar import due_calendar
@@ -42,6 +43,7 @@ def show(frame: Frame) -> None:
         _counts(now.counts)
         _sites(now)
         total = now.total(site)
+        _doubted(frame, site)
         _section(frame, "Overdue for inspection in detail", "overdue", now.overdue, total.overdue)
         if now.past_age:
             old = tuple(one.row for one in now.past_age)
@@ -143,6 +145,26 @@ def _take_away(frame: Frame, site: str | None, work: Glance) -> None:
         icon=":material/calendar_month:",
         width="stretch",
     )
+
+
+def _doubted(frame: Frame, site: str | None) -> None:
+    """What blind readings put in doubt, for those who inspect; who may still read the photo blind is not told what was
+    seen on it."""
+    person = frame.person()
+    found = second_reading.doubts(person, frame.services) if person is not None else ()
+    found = tuple(one for one in found if site is None or one.row.item.site == site)
+    if not found:
+        return
+    st.subheader(f"In doubt by a second reading ({len(found)})")
+    st.caption("Somebody who read a photo blind saw damage that the first look did not mark. Inspect the gear itself.")
+    for one in found[: items.ROWS]:
+        item, standing = one.row.item, one.row.standing
+        words = f"{items.name_of(item)}, {standing.state.value}, photo of {one.on.isoformat()}"
+        items.line(frame, f"doubt {item.id}", item, standing, words, None)
+        if one.seen is not None:
+            st.caption("Seen blind: " + ", ".join(dict.fromkeys(row.second for row in one.seen)))
+    if len(found) > items.ROWS:
+        st.caption(f"The first {items.ROWS} of {len(found)}, by tag.")
 
 
 def _section(frame: Frame, title: str, name: str, rows: tuple[ItemRow, ...], many: int) -> None:

@@ -6,13 +6,20 @@ from dataclasses import replace
 
 import pytest
 
+from inspect_core.domain.custody import State
 from inspect_core.domain.decision import Answer
 from inspect_core.domain.errors import BadInput, Conflict, NotAllowed
 from inspect_core.domain.gear import Component, Item, Kind
 from inspect_core.domain.inspection import InspectionType
-from inspect_core.domain.second_reading import SOUND, UnreadPhoto
+from inspect_core.domain.second_reading import CANNOT_TELL, SOUND, UnreadPhoto
 from inspect_core.usecases.intake import take_photo
-from inspect_core.usecases.second_reading import RecordReading, photos_to_read, record_second_reading
+from inspect_core.usecases.second_reading import (
+    HOLD_REASON,
+    RecordReading,
+    doubts,
+    photos_to_read,
+    record_second_reading,
+)
 from inspect_core.usecases.verify import verify
 from tests.usecases.site import Site, picture
 
@@ -83,10 +90,10 @@ def test_a_reading_stands_beside_the_first_look_and_in_the_account(site: Site) -
         record_second_reading(_answer(site, photo, site.second, "burn", number), site.services)
     with site.services.unit_of_work() as uow:
         rows = uow.second_readings.all()
-        entry = uow.ledger.head()
+        (entry,) = uow.ledger.of_subject("second reading", f"reading-0-{site.second}")
     assert {(row.first, row.second) for row in rows} == {("cut", "burn"), (SOUND, "burn")}
     assert {(row.first_by, row.second_by) for row in rows} == {(site.competent, site.second)}
-    assert entry is not None and entry.subject == "second reading" and entry.body["answer"] == "burn"
+    assert entry.body["answer"] == "burn"
     assert verify(site.services).faults == ()
 
 
@@ -112,3 +119,72 @@ def test_a_worker_may_not_and_an_answer_that_is_none_is_refused(site: Site) -> N
         record_second_reading(_answer(site, photo, site.worker), site.services)
     with pytest.raises(BadInput, match="no answer"):
         record_second_reading(_answer(site, photo, site.second, "looks bad"), site.services)
+
+
+def _seen(site: Site, photo_id: str, inspection_id: str, answer: str, number: int = 1, by: str = "") -> None:
+    command = RecordReading(f"seen-{number}", photo_id, inspection_id, by or site.second, answer)
+    record_second_reading(command, site.services)
+
+
+def _person(site: Site, person_id: str):
+    with site.services.unit_of_work() as uow:
+        return uow.people.get(person_id)
+
+
+def _standing(site: Site, item: Item):
+    with site.services.unit_of_work() as uow:
+        return uow.items.standing(item.id)
+
+
+def test_damage_that_only_the_blind_reading_sees_holds_the_gear_until_it_is_inspected_in_detail(site: Site) -> None:
+    item = site.lanyard()
+    photo = _sound(site, item, 1)
+    site.clock.move(minutes=5)
+    _seen(site, photo, "sound-1", "cut")
+    held = _standing(site, item)
+    assert held.state is State.ON_HOLD and held.reason == HOLD_REASON
+    assert "cut" not in held.reason.split() and photo not in held.reason
+    (doubt,) = doubts(_person(site, site.second), site.services)
+    assert doubt.row.item == item and doubt.seen is not None and [one.second for one in doubt.seen] == ["cut"]
+    assert verify(site.services).faults == ()
+    site.clock.move(minutes=5)
+    again = site.check(item, "again", type=InspectionType.PERIODIC, by=site.competent)
+    site.record(again)
+    assert doubts(_person(site, site.second), site.services) == ()
+
+
+def test_who_may_still_read_the_photo_blind_is_told_of_the_gear_and_not_of_what_was_seen(site: Site) -> None:
+    item = site.lanyard()
+    photo = _sound(site, item, 1)
+    _seen(site, photo, "sound-1", "cut", by=site.manager)
+    (to_reader,) = doubts(_person(site, site.second), site.services)
+    assert (to_reader.row.item, to_reader.seen) == (item, None)
+    assert [one.photo_id for one in photos_to_read(site.second, site.services).photos] == [photo]
+    for knows in (site.competent, site.manager):
+        (told,) = doubts(_person(site, knows), site.services)
+        assert told.seen is not None
+    assert doubts(_person(site, site.worker), site.services) == ()
+
+
+@pytest.mark.parametrize("answer", [SOUND, CANNOT_TELL])
+def test_a_blind_reading_that_sees_nothing_holds_nothing(site: Site, answer: str) -> None:
+    item = site.lanyard()
+    _seen(site, _sound(site, item, 1), "sound-1", answer)
+    assert _standing(site, item).state is State.IN_SERVICE
+
+
+def test_gear_inspected_in_detail_since_the_photo_is_not_held_by_what_an_old_photo_shows(site: Site) -> None:
+    item = site.lanyard()
+    photo = _sound(site, item, 1)
+    site.clock.move(days=30)
+    _sound(site, item, 2)
+    _seen(site, photo, "sound-1", "cut")
+    assert _standing(site, item).state is State.IN_SERVICE
+    assert doubts(_person(site, site.second), site.services) == ()
+
+
+def test_other_damage_than_the_first_look_marked_is_no_new_doubt(site: Site) -> None:
+    item = site.lanyard()
+    photo = _cut(site, item, 1)
+    _seen(site, photo, "cut-1", "burn")
+    assert doubts(_person(site, site.second), site.services) == ()
