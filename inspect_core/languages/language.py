@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -72,6 +72,7 @@ OFFERED = (ENGLISH, FRENCH, SPANISH)
 PSEUDO = Language("qps", "Pseudo", complete=False)
 
 
+@lru_cache(maxsize=64)
 def language(code: str | None) -> Language:
     """The language for a code such as "fr", "fr-CA" or "es_MX.UTF-8"; English where it is not on offer."""
     short = (code or "").replace("_", "-").split("-")[0].split(".")[0].lower()
@@ -105,7 +106,7 @@ def _pseudo(make: Callable[..., Book]) -> Book:
     held = read(CATALOGUES / f"{FRENCH.code}.po", every=True)
 
     def bracketed(text: str) -> str:
-        return "⟦" + re.sub(r"({[a-z0-9_]+})", r"⟧\1⟦", text) + "⟧"
+        return "‹" + re.sub(r"({[a-z0-9_]+})", r"›\1‹", text) + "›"
 
     counted = {ids: tuple(map(bracketed, ids)) for ids in held.counted}
     return make({text: bracketed(text) for text in held.messages}, counted, lambda n: int(n != 1), lambda text: text)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NoReturn
 
@@ -14,6 +15,8 @@ from inspect_core.screens.speaking import st
 from inspect_core.usecases import review, sign_in
 from inspect_core.usecases.services import Services
 
+_DRAWING = "drawing"
+
 
 @dataclass(frozen=True)
 class Frame:
@@ -21,6 +24,7 @@ class Frame:
 
     services: Services
     pages: Mapping[str, Any]
+    _answered: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def today(self) -> date:
@@ -28,15 +32,36 @@ class Frame:
 
     def locked(self) -> bool:
         """Whether this site has sign-in."""
-        return sign_in.is_locked(self.services)
+        return bool(self._asked("locked", lambda: sign_in.is_locked(self.services)))
 
     def person(self) -> Person | None:
         """Who works in this session; None until they said so, or signed in where the site has sign-in, and when they
         are no longer active here."""
+        found: Person | None = self._asked((state.person_id(), state.sign_in()), self._person)
+        return found
+
+    def _person(self) -> Person | None:
         if self.locked():
             return sign_in.signed_in(self.services)
         wanted = state.person_id()
         return next((p for p in review.people(self.services) if p.id == wanted), None) if wanted else None
+
+    @contextmanager
+    def drawing(self) -> Iterator[None]:
+        """Inside the block who works here is asked of the store once, though a page needs it a dozen times. A part of a
+        page that is drawn by itself later asks anew."""
+        self._answered[_DRAWING] = True
+        try:
+            yield
+        finally:
+            self._answered.clear()
+
+    def _asked(self, what: Any, ask: Callable[[], Any]) -> Any:
+        if _DRAWING not in self._answered:
+            return ask()
+        if what not in self._answered:
+            self._answered[what] = ask()
+        return self._answered[what]
 
     def go(self, page: str, **query: str) -> NoReturn:
         """Leave for another screen."""

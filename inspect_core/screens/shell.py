@@ -71,7 +71,7 @@ def _surrounded(frame: Frame, name: str, module: str) -> Callable[[], None]:
 
     def draw() -> None:
         trusting = False
-        with errors.guarded(), frame.services.timed(name):
+        with errors.guarded(), frame.services.timed(name), frame.drawing():
             trusting = not frame.locked()
             tongues.begin(frame)
             who.header(frame, home=name != "today")
