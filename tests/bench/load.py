@@ -55,6 +55,7 @@ class Seen:
     faults: Counter[str] = field(default_factory=Counter)
     memory: list[tuple[float, int]] = field(default_factory=list)
     recorded: int = 0
+    processor: float = 0.0
 
     def add(self, what: str, seconds: float) -> None:
         self.took.setdefault(what, []).append(seconds)
@@ -215,6 +216,12 @@ def _rss(process: subprocess.Popen[bytes]) -> int:
     return int(text.split("VmRSS:")[1].split()[0]) * 1024
 
 
+def _processor(process: subprocess.Popen[bytes]) -> float:
+    """Processor time that it has used, in seconds."""
+    used = Path(f"/proc/{process.pid}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()
+    return (int(used[11]) + int(used[12])) / os.sysconf("SC_CLK_TCK")
+
+
 async def _crowd(
     url: str,
     people: int,
@@ -241,7 +248,9 @@ async def _crowd(
             await asyncio.sleep(1)
 
     crowd = [Person(url, names[n % len(names)], tags, seen, random.Random(n), pause).work(until) for n in range(people)]
+    before = sum(map(_processor, apps.values()))
     await asyncio.gather(weigh(), *crowd)
+    seen.processor = sum(map(_processor, apps.values())) - before
 
 
 def _report(seen: Seen, seconds: float, people: int, behind: str, processes: int) -> int:
@@ -252,6 +261,10 @@ def _report(seen: Seen, seconds: float, people: int, behind: str, processes: int
     for what, took in [*sorted(seen.took.items()), ("all", every)]:
         row = (statistics.median(took), _share(took, SHARE), max(took)) if took else (0.0, 0.0, 0.0)
         print(f"{what:<18}{len(took):>8,}{row[0] * 1000:>11.0f}{row[1] * 1000:>9.0f}{row[2] * 1000:>9.0f}")
+    print(
+        f"processor: {seen.processor * 1000 / max(1, len(every)):.0f} ms a rerun in the program's processes", end=", "
+    )
+    print(f"{seen.processor / seconds:.2f} cores")
     marks = [0.0, *(m for m in (120, 300, 600) if m < seconds), seconds] if seconds > 120 else [0, seconds / 2, seconds]
     at = {mark: min(seen.memory, key=lambda one, m=mark: abs(one[0] - m))[1] for mark in dict.fromkeys(marks)}  # type: ignore[misc]
     print("memory of all processes: " + ", ".join(f"{size / 1e6:.0f} MB at {mark:.0f} s" for mark, size in at.items()))
