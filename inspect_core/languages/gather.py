@@ -30,6 +30,7 @@ _WORDS = (
     "inspect_core/screens/words/",
     "inspect_core/rigging/words.py",
     "inspect_core/rules/model.py",
+    "inspect_core/reports/site_sheet.py",
 )
 #: What the front ends in the browser say, with named places as they stand.
 _PHRASES = "inspect_core/screens/marking/phrases.py"
@@ -64,6 +65,7 @@ _PUT_TOGETHER = (
         "not known",
         "any",
         "everywhere",
+        "never",
     ),
 )
 

@@ -23,10 +23,12 @@ _WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
 _WEAK = 9
 _LINE_START = re.compile(r"^(\s*(?:[-*>•] |#{1,6} |\d+[.)] )*)(.*)$", re.DOTALL)
 _SENTENCE_END = re.compile(r"(?<=[.!?:;…])(?<!\b[A-Za-z]\.)(\*{0,2}\s+)")
-_INNER_END = re.compile(r"[.!?;] ")
+_INNER_END = re.compile(r"[.!?;:] ")
 _PARTS = re.compile(
-    r"(\*\*|  \n|:material/\w+:|\s·\s|\s[–—|=+×]\s|[,;:]\s|\s\(|^\(|\)|[“”‘]|\s/\s|\s%|\.$)",
+    r"(\*\*|  \n|\s·\s|\s[–—|=+×]\s|[,;:]\s|\s\(|^\(|\)|[“”‘]|\s/\s|\s%|\.$)",
 )
+_ENDS = (".", ":", ",", ";")
+_STRUCTURE = re.compile(r"(\s*\*\*\s*|\s*:material/\w+:\s*|:[a-z-]+\[|\]|\s+·\s+)")
 _JOINTS = re.compile(r"(\sand\s|\sor\s|\sto\s|\sfrom\s|\sof\s)")
 _AROUND = (("**", "**"), ("(", ")"), ("“", "”"), ("*", "*"), ("_", "_"), ("", "."), ("", ":"), ("", ","), ("", ";"))
 _COUNTED = re.compile(r"^([\d  .,]*\d) (.+)$")
@@ -239,6 +241,10 @@ class Book:
     def _parts(self, text: str) -> str:
         """What stands between commas, colons and the like told by itself; at "and", "to" and so on only where all of it
         is known."""
+        pieces = _STRUCTURE.split(text)
+        if len(pieces) > 1:
+            told = [self._sentences(piece) if n % 2 == 0 and piece.strip() else piece for n, piece in enumerate(pieces)]
+            return "".join(told)
         pieces = _PARTS.split(text)
         if len(pieces) > 1:
             known = [self._piece(piece, text) for piece in pieces[::2]]
@@ -261,7 +267,7 @@ class Book:
             return None
         found = self._known(bare)
         if found is None and len(bare) < 200:
-            found = self._kind_first(bare)
+            found = self._filled(bare, weak=True) or self._kind_first(bare)
         if found is None and len(bare) < 200 and (joined := self._parts(bare)) != bare:
             found = joined
         return None if found is None else piece.replace(bare, found, 1)
@@ -274,6 +280,8 @@ class Book:
     def _lookup(self, text: str) -> str | None:
         """The translation of a text that the book holds as a whole; None where it does not."""
         found = self._word(text)
+        if found is None and text[-1:] in _ENDS and (bare := self._word(text[:-1])) is not None:
+            found = bare + self._signs.get(text[-1], text[-1])
         if found is None:
             found = self._filled(text)
         if found is None and text[:1].isalpha():

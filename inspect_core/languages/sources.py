@@ -150,7 +150,7 @@ _MARKUP = re.compile(r"<[a-zA-Z/!][^>]*>")
 #: Names under which the screens keep what they drew, and what a QR code holds: "kit {id}", "moves {id}".
 _WIDGET = re.compile(
     r"^(?:kit|moves|certificates|readings|pictures|preview|full|task|correct|fall|take|move|give|register|used|search|hit"
-    r"|agree|coming|life|rates|prevent|spent|trends|where|why|head|key|entry|ledger|bartack)"
+    r"|agree|coming|life|rates|prevent|doubt|spent|trends|where|why|head|key|entry|ledger|bartack)"
     r"(?: \{\w+\})+(?: (?:start|then))?$"
     r"|^\{\w+\} (?:sent|start|then|today)$"
 )
