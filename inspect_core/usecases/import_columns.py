@@ -57,6 +57,8 @@ FIELDS: tuple[Field, ...] = (
     Field("maker_max_age_years", "Longest life the maker allows", _names("maximum age; max age; maximum life; "
                                                                          "max life; service life; life span; lifespan"),
           (0.5, 50)),
+    Field("maker_max_use_years", "Longest time in use the maker allows",
+          _names("maximum time in use; max time in use; maximum use; max use; time in use"), (0.5, 50)),
     Field("price", "Price", _names("price; purchase price; unit cost; cost; value")),
     Field("note", "Note", _names("note; notes; remark; remarks; comment; comments; description")),
 )  # fmt: skip

@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from inspect_core.domain.decision import FactValue
 from inspect_core.domain.gear import LASTING, Component, Item, Kind, components_of
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.measures import MEASURES, Measure
 from inspect_core.rules.model import FactSpec, FactType, LooksAt, Rule
-from inspect_core.usecases.casefile import facts_of_item
+from inspect_core.usecases.casefile import facts_of_item, registered_facts
 from inspect_core.usecases.services import Services
 
 #: What can happen to gear between two looks at it. Asked together: "has anything happened?"
@@ -126,6 +127,37 @@ def lasting_of(kind: Kind, services: Services) -> tuple[FactSpec, ...]:
         name: not _AT_PART.get(name) or any(part in components_of(kind) for part in _AT_PART[name]) for name in LASTING
     }
     return tuple(spec for spec in rules.facts if spec.name in weighed and placed.get(spec.name, False))
+
+
+@dataclass(frozen=True, slots=True)
+class Contradiction:
+    """A fact that was answered, and of which the register says something else by now."""
+
+    fact: str
+    answered: FactValue
+    registered: FactValue
+
+
+def contradictions(facts: Mapping[str, FactValue], item: Item) -> tuple[Contradiction, ...]:
+    """Answers that cannot be recorded, because what is registered says otherwise: the register was corrected, or filled
+    in, after they were given. What the register does not bind may differ (see `own_facts`)."""
+    registered = registered_facts(item)
+    return tuple(
+        Contradiction(name, value, registered[name])
+        for name, value in facts.items()
+        if name in registered and value != registered[name] and not (name == "standard mark present" and value is False)
+    )
+
+
+def registered_at(item: Item, component: Component | None) -> tuple[tuple[str, str | bool], ...]:
+    """Lasting facts that are registered of an item and so not asked, with the part at which they would be; None: at no
+    part."""
+    parts = components_of(item.kind)
+
+    def place(name: str) -> Component | None:
+        return next((part for part in _AT_PART.get(name, ()) if part in parts), None)
+
+    return tuple((name, value) for name, value in item.lasting_facts.items() if place(name) is component)
 
 
 def measures_for(item: Item, component: Component, category: Category, services: Services) -> tuple[Measure, ...]:

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from inspect_core.domain.gear import Component, Kind
+from dataclasses import replace
+
+import pytest
+
+from inspect_core.domain.errors import BadInput
+from inspect_core.domain.gear import LASTING, Component, Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
-from inspect_core.usecases.questions import measures_for, questions
+from inspect_core.usecases.questions import contradictions, lasting_of, measures_for, questions, registered_at
 from inspect_core.usecases.register import parse_item
 from tests.usecases.site import Site
 
@@ -69,3 +74,30 @@ def test_a_makers_own_limit_adds_its_measure(site: Site) -> None:
     one = item(Kind.HARNESS, maker_limits={"section loss": 0.1})
     names = [m.name for m in measures_for(one, Component.BUCKLE, Category.RUST, site.services)]
     assert names[-1] == "section loss"
+
+
+def test_lasting_facts_are_offered_for_kinds_whose_rules_weigh_them(site: Site) -> None:
+    def names(kind: Kind) -> set[str]:
+        return {spec.name for spec in lasting_of(kind, site.services)}
+
+    assert "absorber class" in names(Kind.WEBBING_LANYARD)
+    assert {"wire rope construction", "wire rope core"} <= names(Kind.WIRE_ROPE_LANYARD)
+    assert "wire rope core" not in names(Kind.HARNESS)
+    assert "rope construction" in names(Kind.VERTICAL_LIFELINE)
+
+
+def test_every_lasting_fact_is_in_the_vocabulary(site: Site) -> None:
+    assert set(LASTING) <= set(site.services.rules.fact_specs)
+
+
+def test_a_registered_lasting_fact_is_not_asked_and_one_that_differs_is_refused(site: Site) -> None:
+    item = site.lanyard(profile="canada ontario", lasting_facts={"absorber class": "other"})
+    assert "absorber class" not in {q.fact for q in questions(item, InspectionType.PERIODIC, site.services)}
+    look = site.check(item, type=InspectionType.PERIODIC, by=site.competent)
+    with pytest.raises(BadInput, match="the register says other, not E4"):
+        site.record(replace(look, facts={"absorber class": "E4"}))
+    recorded = site.record(replace(look, facts={"absorber class": "other"})).inspection
+    assert recorded.facts["absorber class"] == "other"
+    assert [one.fact for one in contradictions({"absorber class": "E4", "mould": True}, item)] == ["absorber class"]
+    assert registered_at(item, Component.ENERGY_ABSORBER) == (("absorber class", "other"),)
+    assert registered_at(item, None) == ()

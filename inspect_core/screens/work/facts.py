@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.screens.speaking import st
 from inspect_core.screens.words.events import ELSE, EVENT_WORDS
+from inspect_core.screens.work import registered
 from inspect_core.screens.work.body import Body
 from inspect_core.screens.work.one_fact import ask
 from inspect_core.screens.work.session import Work
@@ -31,6 +32,7 @@ def show(work: Work) -> None:
         for question in all_:
             if question.follows is not None and work.body["facts"].get(question.follows) is True:
                 ask(work, question)
+    registered.told(work, None)
     for question in all_:
         if not question.event and question.follows is None and question.component is None:
             ask(work, question)

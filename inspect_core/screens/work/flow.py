@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from inspect_core.screens.parts.errors import show_news
 from inspect_core.screens.speaking import st
-from inspect_core.screens.work import conclude, facts, parts, photos
+from inspect_core.screens.work import conclude, facts, parts, photos, registered
 from inspect_core.screens.work.body import Body, has_anything
 from inspect_core.screens.work.session import Work, discard
 
@@ -32,6 +32,7 @@ def show(work: Work, *, beside_photos: Callable[[Work], None] | None = None) -> 
     st.html(_TO_TOP.format(step=step), unsafe_allow_javascript=True)
     st.subheader(f"{step + 1} of {len(STEPS)}: {words}")
     show_news()
+    registered.contradicted(work)
     draw(work)
     if draw is photos.show and beside_photos is not None:
         beside_photos(work)

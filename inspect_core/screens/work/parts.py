@@ -10,7 +10,7 @@ from inspect_core.screens.frame import plain
 from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import ANSWER_WORDS, answers_for
 from inspect_core.screens.words.hints import HINTS, PRACTICE
-from inspect_core.screens.work import facts
+from inspect_core.screens.work import facts, registered
 from inspect_core.screens.work.body import Body, answered
 from inspect_core.screens.work.one_fact import ask
 from inspect_core.screens.work.session import Work
@@ -62,6 +62,7 @@ def _row(work: Work, component: Component, here: Sequence[Question]) -> None:
             width="stretch",
         )
         if st.session_state[key] != ANSWER_WORDS[Answer.ABSENT]:
+            registered.told(work, component)
             for question in here:
                 ask(work, question)
         if st.session_state[key] in (ANSWER_WORDS[Answer.DEFECT], ANSWER_WORDS[Answer.UNSEEN]):
