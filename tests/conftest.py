@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import nullcontext
+from contextlib import ExitStack, nullcontext
 
 import pytest
 from hypothesis import settings
 
-from tests.engines import everywhere
+from tests.engines import everywhere, photos_everywhere
 
 # How long one example takes depends on what else the machine does; speed is measured in tests/bench, not here.
 settings.register_profile("bartack", deadline=None)
 settings.load_profile("bartack")
+
+_until_the_end = ExitStack()
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -21,11 +23,14 @@ def pytest_configure(config: pytest.Config) -> None:
     hands_out = config.getoption("dist", "no") != "no" and not hasattr(config, "workerinput")
     if everywhere.WANTED and not hands_out:
         everywhere.install()
+    if photos_everywhere.WANTED and not hands_out:
+        _until_the_end.enter_context(photos_everywhere.installed())
 
 
 def pytest_unconfigure() -> None:
     if server := everywhere.here():
         server.close()
+    _until_the_end.close()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

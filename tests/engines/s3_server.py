@@ -55,6 +55,8 @@ class S3Server:
                 f"-volume.port={volume}",
                 f"-filer.port={filer}",
                 "-master.volumeSizeLimitMB=64",
+                "-master.electionTimeout=500ms",  # it is alone, and is killed and started often
+                "-master.heartbeatInterval=100ms",
                 "-master.telemetry=false",  # tests never reach the network
                 "-s3.port.iceberg=0",
                 "-s3.port.lance=0",

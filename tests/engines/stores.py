@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import sqlalchemy as sa
 
+from inspect_core.ports import PhotoStore
+from storage import photos_on_disk
 from storage.engine import FILE_NAME
+from storage.photos_in_bucket import PhotosInBucket
 from tests.engines import everywhere
 
 
@@ -47,6 +50,34 @@ def changed(store: Path, statement: str, **values: object) -> int:
     """Runs one statement past every rule of the program and returns how many rows it met."""
     with beside(store) as connection:
         return connection.execute(sa.text(statement), values).rowcount
+
+
+def photos_of(store: Path) -> PhotoStore:
+    """The store's photos as they are kept now, in the folder or in a bucket."""
+    return photos_on_disk.PhotosOnDisk(store / "photos")
+
+
+def change_photo(store: Path, photo_id: str, name: str, change: Callable[[bytes], bytes]) -> None:
+    """Writes over a photo's original or one of its copies, as a damaged disk or another hand would."""
+    photos = photos_of(store)
+    if isinstance(photos, PhotosInBucket):
+        key = f"{photo_id[:2]}/{photo_id}/{name}"
+        photos._bucket.put(key, change(bytes(photos._bucket.get(key).bytes())), mode="overwrite")
+        return
+    file = store / "photos" / photo_id[:2] / photo_id / name
+    file.chmod(0o600)
+    file.write_bytes(change(file.read_bytes()))
+
+
+def move_photo(store: Path, photo_id: str, to: str) -> None:
+    """Puts an original away under another name, where no row knows it."""
+    photos = photos_of(store)
+    old, new = (f"{name[:2]}/{name}/original" for name in (photo_id, to))
+    if isinstance(photos, PhotosInBucket):
+        photos._bucket.rename(old, new)
+        return
+    (store / "photos" / new).parent.mkdir(parents=True)
+    (store / "photos" / old).rename(store / "photos" / new)
 
 
 def kept_by(store: Path) -> bytes:

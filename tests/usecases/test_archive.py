@@ -28,6 +28,7 @@ from inspect_core.usecases.search import Query, search
 from inspect_core.usecases.verify import verify
 from storage.derived import tally_faults
 from storage.engine import open_engine
+from tests.engines import stores
 from tests.usecases import tampered
 
 MANAGER = "person-manager"
@@ -174,9 +175,7 @@ def test_a_worker_makes_no_archive(store: Path, tmp_path: Path):
 
 def test_a_damaged_photo_stops_the_archive_and_nothing_is_left(store: Path, tmp_path: Path):
     mine = tampered.copy_of(store, tmp_path / "store")
-    file = next((mine / "photos").rglob("original"))
-    file.chmod(0o600)
-    file.write_bytes(b"another picture")
+    stores.change_photo(mine, next(iter(stores.photos_of(mine).ids())), "original", lambda _: b"another picture")
     with pytest.raises(StoreFault, match="missing or damaged"):
         written(mine, tmp_path / "bag")
     assert [path.name for path in tmp_path.iterdir()] == ["store"]

@@ -281,20 +281,18 @@ def test_one_byte_changed_in_a_photo_or_a_copy_is_found_and_named(mine: Path, na
     with services.unit_of_work() as uow:
         (photo_id,) = uow.inspections.get("cut-1").photo_ids
     services.close()
-    file = next((mine / "photos").rglob(f"{photo_id}/{name}"))
-    data = bytearray(file.read_bytes())
-    data[len(data) // 2] ^= 1
-    file.chmod(0o600)
-    file.write_bytes(bytes(data))
+
+    def one_byte(data: bytes) -> bytes:
+        half = len(data) // 2
+        return data[:half] + bytes([data[half] ^ 1]) + data[half + 1 :]
+
+    stores.change_photo(mine, photo_id, name, one_byte)
     (fault,) = tampered.checked(mine).faults
     assert (fault.record, fault.id, fault.tag, fault.day) == ("photo", photo_id, "LAN-001", "2026-03-03")
 
 
 def test_a_photo_taken_away_is_found_and_a_file_put_there_is_told(mine: Path):
-    file = next((mine / "photos").rglob("original"))
-    aside = mine / "photos" / "aa" / ("a" * 64)
-    aside.mkdir(parents=True)
-    file.rename(aside / "original")
+    stores.move_photo(mine, next(iter(stores.photos_of(mine).ids())), "a" * 64)
     account = tampered.checked(mine)
     assert any(fault.harm == "removed" and fault.record == "photo" for fault in account.faults)
     assert any("have no row" in notice for notice in account.notices)
