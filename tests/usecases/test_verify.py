@@ -40,6 +40,7 @@ NO_RECORD = {
     "credentials": "secrets; the ledger says when one was set",
     "sign_ins": "they pass",
     "guesses": "they pass",
+    "jobs": "work that is done aside; what it writes is recorded by itself, and it passes",
 }
 #: Columns that carry no statement of their own.
 NO_STATEMENT = {
