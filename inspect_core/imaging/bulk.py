@@ -9,6 +9,9 @@ from __future__ import annotations
 
 import re
 import struct
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import Condition
 
 from inspect_core.domain.errors import BadPhoto
 
@@ -19,6 +22,9 @@ MOST_SEGMENTS = 1_000
 MOST_SCANS, FREE_SCANS, MOST_SCANNED = 100, 20, 1_000_000_000
 #: Chunks of a PNG; the common library writes one for every 8 kB of pixels.
 MOST_CHUNKS = 20_000
+#: Pixels that one process decodes at the same moment, or one larger picture alone. A picture of 50 million takes up to
+#: a gigabyte for a second or two, and a file of 34 bytes can hold one.
+MOST_AT_ONCE = 60_000_000
 
 _FILL = re.compile(rb"\xff*")
 #: The next marker inside or between scans: neither a stuffed zero, nor a restart, nor fill.
@@ -89,6 +95,29 @@ def check_png(data: bytes) -> None:
             return
         at += 12 + size
     raise _too_many("parts")
+
+
+class _Room:
+    """Lets in as many pixels as there is room for; the others wait their turn."""
+
+    def __init__(self) -> None:
+        self._changed = Condition()
+        self._taken = 0
+
+    @contextmanager
+    def of(self, pixels: int) -> Iterator[None]:
+        with self._changed:
+            self._changed.wait_for(lambda: not self._taken or self._taken + pixels <= MOST_AT_ONCE)
+            self._taken += pixels
+        try:
+            yield
+        finally:
+            with self._changed:
+                self._taken -= pixels
+                self._changed.notify_all()
+
+
+decoding = _Room()
 
 
 def _too_many(what: str) -> BadPhoto:

@@ -2,7 +2,10 @@
 
 import io
 import struct
+import threading
+import time
 import zlib
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -71,3 +74,30 @@ def test_what_follows_the_end_of_the_picture_is_not_counted() -> None:
 def test_a_file_cut_anywhere_is_no_fault_of_the_count(keep: int) -> None:
     bulk.check_jpeg(_encoded("JPEG", progressive=True)[:keep])
     bulk.check_png(_PNG[: keep + 8])
+
+
+@pytest.mark.parametrize(("pixels", "together"), [(50_000_000, 1), (25_000_000, 2), (12_000_000, 5), (90_000_000, 1)])
+def test_large_pictures_wait_for_each_other_so_that_memory_has_an_end(pixels: int, together: int) -> None:
+    room, inside, most, lock = bulk._Room(), [0], [0], threading.Lock()
+
+    def decode(_number: int) -> None:
+        with room.of(pixels):
+            with lock:
+                inside[0] += 1
+                most[0] = max(most[0], inside[0])
+            time.sleep(0.02)
+            with lock:
+                inside[0] -= 1
+
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(decode, range(16)))
+    assert 1 <= most[0] <= together
+    assert room._taken == 0
+
+
+def test_a_picture_that_fails_gives_its_room_back() -> None:
+    damaged = _encoded("PNG", (6000, 6000))[:-200]
+    for _ in range(3):
+        with pytest.raises(BadPhoto):
+            take_in(damaged)
+    assert take_in(_JPEG).width == 300
