@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import atexit
+import hashlib
+import json
+import os
 import shutil
+import sqlite3
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import cache
 from itertools import count
@@ -16,7 +20,7 @@ from inspect_core.usecases import account
 from inspect_core.usecases.archive import archive
 from inspect_core.usecases.export import Export, export
 from inspect_core.usecases.verify import verify
-from storage.engine import open_engine
+from storage.engine import FILE_NAME, open_engine
 from storage.unit_of_work import unit_of_work_factory
 from tests.bench.registry import Job, bench
 from tests.usecases.site import Site
@@ -106,11 +110,55 @@ def _written(write: Callable[[Path], object]) -> None:
     shutil.rmtree(place)
 
 
-@bench(f"account: archive a store of {_RECORDS:,} inspections")
+@bench(f"account: archive of {_RECORDS:,} inspections with photos")
 def bag() -> Job:
-    """As a folder, every file forced to disk."""
+    """As a folder, every file forced to disk. The floor writes every row of the same tables as JSON and copies every
+    file of the photos, each hashed and forced to disk."""
     site = _site("signed")
-    return Job(lambda: _written(lambda place: archive(place, site.manager, site.services)), rounds=5)
+    folder = _folder() / "signed"
+    return Job(
+        lambda: _written(lambda place: archive(place, site.manager, site.services)),
+        lambda: _written(lambda place: dump(place, folder)),
+        rounds=5,
+    )
+
+
+def dump(place: Path, folder: Path) -> None:
+    """Every row as a line of JSON by the bare driver, every photo copied; each file hashed and forced to disk."""
+    place.mkdir()
+    bare = sqlite3.connect(folder / FILE_NAME)
+    made = "SELECT name FROM sqlite_master WHERE type = 'table' AND sql NOT LIKE '%fts5%'"
+    for (table,) in bare.execute(made).fetchall():
+        if not table.startswith(_LEFT_OUT):
+            rows = bare.execute(f'SELECT * FROM "{table}"')  # noqa: S608 - a table of our own
+            _write(place / f"{table}.jsonl", (json.dumps(row, default=bytes.hex).encode() + b"\n" for row in rows))
+    bare.close()
+    for photo in (folder / "photos").rglob("*"):
+        if photo.is_file():
+            _write(place / f"{photo.parent.name}-{photo.name}", [photo.read_bytes()])
+
+
+#: What archives leave out, because it is worked out anew.
+_LEFT_OUT = (
+    "search_",
+    "sqlite_",
+    "tree_nodes",
+    "inspection_tallies",
+    "person_tallies",
+    "part_tallies",
+    "category_",
+    "mark_",
+)
+
+
+def _write(path: Path, pieces: Iterable[bytes]) -> None:
+    seen = hashlib.sha256()
+    with path.open("wb") as file:
+        for piece in pieces:
+            seen.update(piece)
+            file.write(piece)
+        file.flush()
+        os.fsync(file.fileno())
 
 
 @bench(f"account: export a store of {_RECORDS:,} inspections as CSV")

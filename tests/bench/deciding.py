@@ -87,7 +87,15 @@ def one_decision() -> Job:
     cut = CaseMark("m", components_of(Kind.HARNESS)[1], Category.CUT, (reading,))
     answers = dict.fromkeys(components_of(Kind.HARNESS), Answer.SOUND)
     case = Case(Kind.HARNESS, "uk europe", {"made on": date(2024, 1, 1), "fibre": "nylon"}, answers, (cut,))
-    return Job(lambda: decide(case, rules, DAY), rounds=101, target_ms=2.0)
+
+    def floor() -> int:
+        """Which rules speak of such gear at all."""
+        return sum(
+            case.profile in rule.profiles and (not rule.kinds or case.kind in rule.kinds) for rule in rules.rules
+        )
+
+    note = f"floor: which of {len(rules.rules)} rules speak of the kind"
+    return Job(lambda: decide(case, rules, DAY), floor, rounds=101, target_ms=2.0, note=note)
 
 
 @bench("deciding: every rule weighed and told, one case")

@@ -30,7 +30,13 @@ def _known():  # type: ignore[no-untyped-def]
 def line() -> Job:
     """As the screen asks for it: scale and one reading."""
     shape = Shape.of("line", [[1100, 1000], [1100, 1100]])
-    return Job(lambda: readings.length(shape, _known()), target_ms=20)
+    ends = np.array([[1000.0, 1000], [1000, 1450]]), np.array([[1100.0, 1000], [1100, 1100]])
+
+    def floor() -> object:
+        return np.linalg.norm(ends[1][1] - ends[1][0]) * 45.0 / np.linalg.norm(ends[0][1] - ends[0][0])
+
+    note = "floor: the length alone, without its uncertainty"
+    return Job(lambda: readings.length(shape, _known()), floor, target_ms=20, note=note)
 
 
 @bench("reading: area of a freehand outline of 500 points")
@@ -71,7 +77,12 @@ def rope_edges() -> Job:
     """Pixels decoded before."""
     photo, axis = rope()
     scale = known_length(np.array([[100.0, 350], [600, 350]]), 50.0, (1000, 700))
-    return Job(lambda: rope_diameter(photo, axis, scale, 12.0), target_ms=20)
+
+    def floor() -> object:
+        return cv2.Sobel(cv2.GaussianBlur(cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY), (0, 0), 1.5), cv2.CV_32F, 0, 1)
+
+    note = "floor: the photo's gradient"
+    return Job(lambda: rope_diameter(photo, axis, scale, 12.0), floor, target_ms=20, note=note)
 
 
 @bench("reading: stitch rhythm of a row of 20, no scale")
@@ -86,7 +97,13 @@ def stitches_scaled() -> Job:
     """Pixels decoded before, scale taken before."""
     photo, row = seam(gone=(8, 9))
     scale = known_length(np.array([[60.0, 20], [510, 20]]), 45.0, (photo.shape[1], photo.shape[0]))
-    return Job(lambda: stitching.find_row(photo, row, scale), rounds=25, target_ms=20)
+
+    def floor() -> object:
+        grey = cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY)
+        return np.fft.rfft(cv2.createCLAHE(2.0).apply(cv2.GaussianBlur(grey, (0, 0), 1.5)).astype(float), axis=1)
+
+    note = "floor: contrast and spectrum of the photo"
+    return Job(lambda: stitching.find_row(photo, row, scale), floor, rounds=25, target_ms=20, note=note)
 
 
 @bench("scale card in a 12-megapixel photo, decoded before")
@@ -95,7 +112,13 @@ def card() -> Job:
     photo = np.full((3000, 4000, 3), 140, np.uint8)
     sheet = card_png_pixels(12.0)
     photo[1000 : 1000 + sheet.shape[0], 900 : 900 + sheet.shape[1]] = sheet
-    return Job(lambda: card_scale(photo, rule_mm=140.0), rounds=5)
+    finder = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_50))
+
+    def floor() -> object:
+        return finder.detectMarkers(cv2.resize(photo, (1600, 1200), interpolation=cv2.INTER_AREA))
+
+    note = "floor: markers found at 1600 px, not refined"
+    return Job(lambda: card_scale(photo, rule_mm=140.0), floor, rounds=5, note=note)
 
 
 @bench("two 12-megapixel photos laid over each other")

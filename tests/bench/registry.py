@@ -1,4 +1,4 @@
-"""How a bench is declared, timed and printed.
+"""How a bench is declared and timed.
 
 A bench module calls `bench("job")` on a function that returns a `Job`: our way and the floor, both as plain
 calls. The floor is the least that any program doing this job must spend, timed in the same run, turn by turn
@@ -8,21 +8,30 @@ with ours so that a busy machine slows both.
 from __future__ import annotations
 
 import gc
+import os
 import statistics
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
 
+def sizes() -> tuple[int, ...]:
+    """Inspections in the stores that are measured; BENCH_SIZES names others."""
+    return tuple(int(size) for size in os.environ.get("BENCH_SIZES", "1000,100000,1000000").split(","))
+
+
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One thing to time. `floor` None where there is no honest floor; `target_ms` states an absolute aim."""
+    """One thing to time. `floor` None where there is no honest floor; `target_ms` states an absolute aim,
+    `target_own_ms` one for what ours takes beyond the floor, `target_growth` one for a store ten times as large."""
 
     ours: Callable[[], object]
     floor: Callable[[], object] | None = None
     rounds: int = 9
     target_ms: float | None = None
+    target_own_ms: float | None = None
     target_ratio: float | None = None
+    target_growth: float | None = None
     note: str = ""
 
 
@@ -39,6 +48,11 @@ class Timing:
     def ratio(self) -> float | None:
         """Ours over floor."""
         return self.ours_ms / self.floor_ms if self.floor_ms else None
+
+    @property
+    def own_ms(self) -> float:
+        """What ours takes beyond the floor."""
+        return self.ours_ms - (self.floor_ms or 0.0)
 
 
 #: Every declared bench by its name, in the order of declaration.
@@ -64,7 +78,7 @@ def _once(call: Callable[[], object]) -> float:
 
 
 def measure(name: str) -> Timing:
-    """Run one bench: one untimed warm-up of each, then `rounds` of ours and floor in turn."""
+    """Run one bench: one untimed warm-up of each, then `rounds`, at most BENCH_ROUNDS, of ours and floor in turn."""
     job = BENCHES[name]()
     job.ours()
     if job.floor:
@@ -72,7 +86,7 @@ def measure(name: str) -> Timing:
     ours: list[float] = []
     floor: list[float] = []
     gc.collect()
-    for _ in range(job.rounds):
+    for _ in range(min(job.rounds, int(os.environ.get("BENCH_ROUNDS", job.rounds)))):
         ours.append(_once(job.ours))
         if job.floor:
             floor.append(_once(job.floor))

@@ -15,7 +15,11 @@ from inspect_core.domain.decision import Decision, Outcome
 from inspect_core.imaging.draw import draw_marks
 from inspect_core.reports.certificate import CertificateData, certificate
 from inspect_core.reports.pictures import Picture
-from tests.bench.registry import Job, bench
+from inspect_core.usecases.certificate import certificate_data
+from tests.bench.pages import services_of
+from tests.bench.registry import Job, bench, sizes
+from tests.bench.storage import replay, sent_by
+from tests.bench.store_of_size import store_of
 from tests.reports import records
 from tests.reports.reading import reader
 
@@ -77,7 +81,7 @@ def certificate_against_parts() -> Job:
     return Job(
         ours=lambda: certificate(data, previews),
         floor=floor,
-        target_ratio=3.0,
+        target_ratio=2.0,
         note="the floor opens and writes each photo once, draws nothing on it and wraps no text",
     )
 
@@ -97,3 +101,20 @@ def drawn_marks() -> Job:
         target_ratio=2.0,
         note="the floor decodes and encodes the preview",
     )
+
+
+def _printed(size: int) -> Job:
+    """What a certificate prints, read from the store, for one of the three photos' inspections of an item."""
+    services = services_of(size)
+    number = 3 * (size // 6)
+    sent = sent_by(store_of(size), lambda: certificate_data(f"inspection-{number}", services))
+    return Job(
+        lambda: certificate_data(f"inspection-{number}", services),
+        lambda: replay(store_of(size), [one for one in sent if one[0] != "BEGIN"], "SELECT 1"),
+        rounds=40,
+        note=f"{len(sent) - 1} statements",
+    )
+
+
+for _size in sizes():
+    bench(f"store of {_size:,}: what a certificate prints")(lambda _size=_size: _printed(_size))  # type: ignore[misc]

@@ -30,6 +30,7 @@ from inspect_core.domain.photos import Photo
 from storage import inspection_mapping as mapping
 from storage.derived import tally_faults
 from storage.engine import FILE_NAME, WRITES, open_engine
+from storage.fts5 import REBUILD
 from storage.indexed_words import facet, inspection_facets, inspection_words, words_about
 from storage.migrations import upgrade
 from storage.tables import (
@@ -159,7 +160,8 @@ def _fill(folder: Path, size: int) -> None:
     )
     bare.execute(trigger)
     bare.execute("COMMIT")
-    bare.execute("INSERT INTO search_index (search_index) VALUES ('rebuild')")
+    for making in REBUILD:
+        bare.execute(making)
     bare.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     bare.close()
     if size <= 20_000:

@@ -28,7 +28,7 @@ from inspect_core.usecases.trends_why import why
 from storage.photos_on_disk import PhotosOnDisk
 from storage.unit_of_work import unit_of_work_factory
 from tests.bench import storage as stores
-from tests.bench.registry import Job, bench
+from tests.bench.registry import Job, bench, sizes
 from tests.bench.store_of_size import store_of
 from tests.storage import made
 
@@ -133,5 +133,5 @@ def _declare(size: int) -> None:
         bench(f"trends of {size:,}: {name}")(lambda read=read, sql=sql: _counted(size, read, sql))  # type: ignore[misc]
 
 
-for _size in stores.SIZES:
+for _size in sizes():
     _declare(_size)
