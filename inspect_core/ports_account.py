@@ -79,6 +79,10 @@ class Rows(Protocol):
         that of PINs, which a store takes along when it moves."""
         ...
 
+    def hold(self) -> None:
+        """Lets this unit of work take as long as it takes: a server ends others that say nothing for minutes."""
+        ...
+
     def empty(self) -> bool:
         """Whether nothing at all is recorded."""
         ...

@@ -50,6 +50,11 @@ class SqlRows:
         left_out = _LEFT_OUT - set(_SECRETS) if secrets else _LEFT_OUT
         return tuple(table.name for table in metadata.sorted_tables if table.name not in left_out)
 
+    def hold(self) -> None:
+        if self._work.dialect != "sqlite":
+            for limit in ("idle_in_transaction_session_timeout", "statement_timeout"):
+                self._work.driven(f"SET LOCAL {limit} = 0")
+
     def empty(self) -> bool:
         tables = (metadata.tables[name] for name in self.tables(secrets=True))
         return all(self._work.first(_kept_rows(table).limit(1)) is None for table in tables)

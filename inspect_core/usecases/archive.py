@@ -72,6 +72,7 @@ def archive(path: Path, by: str, services: Services, progress: Progress = lambda
     with services.unit_of_work(write=True) as uow:
         acting(uow, services, by, Action.ARCHIVE)
     with services.unit_of_work() as uow, writing_bag(path) as bag:
+        uow.rows.hold()
         head, signed = uow.ledger.head(), uow.tree.newest_head()
         photos = uow.records.count("photo")
         tables = uow.rows.tables()

@@ -99,6 +99,7 @@ def export(
         acting(uow, services, by, Action.EXPORT)
     made = Exported(str(path))
     with _new_folder(path) as folder, services.unit_of_work() as uow:
+        uow.rows.hold()
         if wanted.format == "parquet":
             (folder / "README.txt").write_text(_README_PARQUET, encoding="utf-8")
             write_parquet(folder, uow, services.rules.digest, made.counts, progress)

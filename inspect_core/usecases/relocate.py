@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import time
 from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -32,8 +31,6 @@ from inspect_core.usecases.services import Services
 from inspect_core.usecases.verify import Account, verify
 
 Progress = Callable[[int, int, str], object]
-#: A server ends a transaction that says nothing for two minutes; the one that keeps the lock speaks this often.
-_BEAT = 10.0
 _PAGE = 200
 #: Photos on their way at once: each waits for a disk or a line, not for this program.
 _AT_ONCE = 4
@@ -85,22 +82,22 @@ def relocate(
     with source.unit_of_work(write=True) as held:
         refuse_closed(held)
         acting(held, source, by, Action.RELOCATE)
+        held.rows.hold()
         head, signed = held.ledger.head(), held.tree.newest_head()
         if head is None:
             raise Conflict("Nothing is recorded here yet.", "Open the new place and begin there.")
-        told = _beating(held, progress)
         if not _there_already(target, head, open_store):
             origin = held.ledger.numbered([1])[0].digest
             with filling(target, origin, open_store) as new:
                 key_taken = _take_files(source, new.services, new_key)
-                photos = _take_photos(held, source, new.services, told)
-                _take_rows(held, new.services, told)
-                account = _looked_through(new.services, head, signed, told)
+                photos = _take_photos(held, source, new.services, progress)
+                _take_rows(held, new.services, progress)
+                account = _looked_through(new.services, head, signed, progress)
                 place = new.services.place if "://" in target else str(Path(target).expanduser())
         else:
             services = open_store(target, closed=True)
             try:
-                account, place = verify(services, progress=told), services.place
+                account, place = verify(services, progress=progress), services.place
             finally:
                 services.close()
             key_taken, photos = not new_key, account.photos
@@ -142,19 +139,6 @@ def _there_already(target: str, head: LedgerEntry, open_store: OpenStore) -> boo
             return uow.ledger.head() == head
     finally:
         services.close()
-
-
-def _beating(held: UnitOfWork, progress: Progress) -> Progress:
-    last = time.monotonic()
-
-    def told(done: int, total: int, words: str) -> None:
-        nonlocal last
-        if time.monotonic() - last > _BEAT:
-            held.ledger.head()
-            last = time.monotonic()
-        progress(done, total, words)
-
-    return told
 
 
 # What is taken ------------------------------------------------------------------------------------------------------
@@ -261,6 +245,7 @@ def _take_rows(held: UnitOfWork, target: Services, progress: Progress) -> None:
         progress(done, len(tables) + 2, words)
 
     with target.unit_of_work(write=True) as uow:
+        uow.rows.hold()
         uow.rows.clear()
         for done, table in enumerate(tables, start=1):
             uow.rows.write(table, _told(held.rows.read(table), partial(tell, done, f"records: {table}")))

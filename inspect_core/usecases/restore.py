@@ -57,6 +57,7 @@ def restore(
 def _build(bag: Bag, info: Mapping[str, str], services: Services, progress: Progress) -> Account:
     _put_photos(bag, services, progress)
     with services.unit_of_work(write=True) as uow:
+        uow.rows.hold()
         uow.rows.clear()
         for table in uow.rows.tables():
             name = f"data/records/{table}.jsonl"
