@@ -6,6 +6,6 @@ their translations, and a text on its way to a reader is recognised again by `re
 years ago. What is not recognised stays as it is: words of people are never touched.
 """
 
-from inspect_core.languages.language import ENGLISH, OFFERED, Language, as_written, language
+from inspect_core.languages.language import ENGLISH, OFFERED, Language, language
 
-__all__ = ["ENGLISH", "OFFERED", "Language", "as_written", "language"]
+__all__ = ["ENGLISH", "OFFERED", "Language", "language"]

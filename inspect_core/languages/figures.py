@@ -20,6 +20,8 @@ _MEASURE = re.compile(
     rf"(?<![\w.,/-])[−-]?\d+\.\d+(?=(?:[\s ]?(?:±|×|/|to|à|a|and|et|y)[\s ][−-]?\d+(?:\.\d+)?)?[\s ]?{_UNIT}(?![\w]))"
 )
 _BOUNDED = re.compile(r"(?<![\w.,/-])([−-]?\d+(?:\.\d+)?)([\s ]±[\s ])(\d+(?:\.\d+)?)")
+#: A share without the space that French sets before the sign.
+_SHARE = re.compile(r"(?<=\d)%")
 _ALONE = re.compile(r"^[−-]?\d+\.\d+$")
 
 
@@ -42,7 +44,8 @@ def writer(locale: Locale) -> Callable[[str], str]:
         if not any(sign.isdigit() for sign in text):
             return text
         text = _DAY.sub(day, text)
-        return _ALONE.sub(point, _MEASURE.sub(point, _BOUNDED.sub(point, text)))
+        text = _ALONE.sub(point, _MEASURE.sub(point, _BOUNDED.sub(point, text)))
+        return _SHARE.sub("\u202f%", text) if locale.language == "fr" else text
 
     return write
 

@@ -87,7 +87,23 @@ _THROUGH |= {
     "join",
     "values",
 }
-_THROUGH |= {"name", "word", "words", "tuple", "get", "capitalize", "astimezone", "rstrip", "max", "min", "sum"}
+_THROUGH |= {
+    "written",
+    "mixed",
+    "tell",
+    "told",
+    "name",
+    "word",
+    "words",
+    "tuple",
+    "get",
+    "capitalize",
+    "astimezone",
+    "rstrip",
+    "max",
+    "min",
+    "sum",
+}
 
 
 def _named(value: ast.expr) -> str:

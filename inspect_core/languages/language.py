@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from inspect_core.languages.recognise import Book
 
 CATALOGUES = Path(__file__).with_name("catalogues")
-_START, _END = "\u2068", "\u2069"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +44,10 @@ class Language:
         """Markup with its words told."""
         return text if self.is_source else book(self.code).tell_html(text)
 
+    def mixed(self, text: str) -> str:
+        """A note or reason that may be of the program or of a person: only whole sentences of the program are told."""
+        return text if self.is_source or not text else book(self.code).mixed(text)
+
     def phrases(self, messages: Iterable[str]) -> list[list[str]]:
         """Sentences with named places beside their translations, for front ends that fill the places themselves."""
         return [] if self.is_source else [[one, book(self.code).translation(one)] for one in messages]
@@ -55,7 +58,11 @@ class Language:
 
     def written(self, text: str) -> str:
         """A text that a person wrote, marked so that `tell` leaves it alone wherever it is put."""
-        return text if self.is_source or not text else as_written(text)
+        if self.is_source or not text:
+            return text
+        from inspect_core.languages.recognise import as_written
+
+        return as_written(text)
 
 
 #: Punctuation as a language sets it: in French with the narrow space that does not break, or the common one.
@@ -77,11 +84,6 @@ def language(code: str | None) -> Language:
     """The language for a code such as "fr", "fr-CA" or "es_MX.UTF-8"; English where it is not on offer."""
     short = (code or "").replace("_", "-").split("-")[0].split(".")[0].lower()
     return next((one for one in (*OFFERED, PSEUDO) if one.code == short), ENGLISH)
-
-
-def as_written(text: str) -> str:
-    """A text between isolates of Unicode (UAX 9): it belongs to no language around it."""
-    return f"{_START}{text.replace(_START, '').replace(_END, '')}{_END}" if text else text
 
 
 @cache

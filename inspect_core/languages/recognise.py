@@ -43,6 +43,8 @@ _ROLES = {"worker", "manager", "administrator", "competent person", "inspector",
 _ESCAPED = re.compile(r"\\([\\`*_{}\[\]()<>#+\-.!|~$:&])")
 #: Signs that are escaped wherever they stand, hidden as private-use characters while a text is told.
 _ALWAYS = "\\`*_{}[]<>#|~$&"
+#: Of the others, where they would make an icon or a link of what somebody typed.
+_OBEYED = re.compile(r"\\(:)(?=material|//)|(?<=www)\\(\.)", re.IGNORECASE)
 _HIDDEN = 0xE100
 _HIDDEN_SIGN = re.compile(f"[{chr(_HIDDEN)}-{chr(_HIDDEN + 127)}]")
 _ESCAPED_START = re.compile(r"^\s*(?:\\[-+]|\d+\\[.)])")
@@ -55,6 +57,12 @@ _MOST_SENTENCES = 14
 
 #: Text that a person wrote, between isolates of Unicode: they say that what lies inside belongs to no language around.
 WRITTEN = re.compile("\u2068([^\u2068\u2069]*)\u2069")
+
+
+def as_written(text: str) -> str:
+    """A text between isolates of Unicode (UAX 9): it belongs to no language around it."""
+    start, end = "\u2068", "\u2069"
+    return f"{start}{text.replace(start, '').replace(end, '')}{end}" if text else text
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +174,8 @@ class Book:
     def _escaped(self, text: str) -> str:
         """Markdown in which the special signs of words were escaped: they stay escaped where they could mean something.
         Signs that no sentence of ours has stay hidden meanwhile; of the others only some places count."""
-        bare = _ESCAPED.sub(lambda m: chr(_HIDDEN + ord(m[1])) if m[1] in _ALWAYS else m[1], text)
+        kept = _OBEYED.sub(lambda m: chr(_HIDDEN + ord(m[1] or m[2])), text)
+        bare = _ESCAPED.sub(lambda m: chr(_HIDDEN + ord(m[1])) if m[1] in _ALWAYS else m[1], kept)
         told = self.figures("\n".join(self._line(line) for line in bare.split("\n")))
         if told == bare:
             return text
@@ -222,17 +231,34 @@ class Book:
         pieces = _SENTENCE_END.split(text.strip())
         return self._known(text.strip()) is not None or (len(pieces) > 1 and self._covered(pieces)[0] == 0)
 
-    def _covered(self, pieces: list[str]) -> tuple[int, str]:
-        """Sentences put together from the fewest unknown pieces, and how many those are. Between them lies space."""
+    def mixed(self, text: str) -> str:
+        """A text that the program and people wrote together: every sentence that is not wholly known is marked as
+        written by somebody, so that `tell` leaves it alone."""
+        if self._known(text) is not None:
+            return text
+        lines = []
+        for line in text.split("\n"):
+            pieces = _SENTENCE_END.split(line)
+            kept = self._covered(pieces, keep=True)[1] if len(pieces) <= 2 * _MOST_SENTENCES else as_written(line)
+            lines.append(kept)
+        return "\n".join(lines)
+
+    def _covered(self, pieces: list[str], *, keep: bool = False) -> tuple[int, str]:
+        """Sentences put together from the fewest unknown pieces, and how many those are. Between them lies space. With
+        `keep` the known ones stay as they are and the others are marked as written by somebody."""
         best: dict[int, tuple[int, int, str]] = {len(pieces) + 1: (0, 0, "")}
         for start in range(len(pieces) - 1, -1, -2):
             space = pieces[start + 1] if start + 1 < len(pieces) else ""
             unknown, many, rest = best[start + 2]
-            alone = self._filled(pieces[start], weak=True) or self._parts(pieces[start])
+            if keep:
+                alone = as_written(pieces[start])
+            else:
+                alone = self._filled(pieces[start], weak=True) or self._parts(pieces[start])
             found = [(unknown + bool(_LETTER.search(alone)), many + 1, alone + space + rest)]
             for end in range(start + 1, len(pieces) + 1, 2):
                 whole = self._known("".join(pieces[start:end]))
                 if whole is not None:
+                    whole = "".join(pieces[start:end]) if keep else whole
                     unknown, many, rest = best[end + 1]
                     found.append((unknown, many + 1, whole + (pieces[end] if end < len(pieces) else "") + rest))
             best[start] = min(found, key=lambda one: one[:2])

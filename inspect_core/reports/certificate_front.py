@@ -30,11 +30,12 @@ def add_front(paper: Paper, data: CertificateData) -> None:
 def _title(paper: Paper, data: CertificateData) -> None:
     inspection = data.inspection
     sign = headline(data)
-    where = f" at {paper.language.written(inspection.site)}" if inspection.site else ""
+    kind, day = inspection.type.value.capitalize(), f"{inspection.at:%Y-%m-%d}"
+    site = paper.language.written(inspection.site)
     heading = [
         paper.text("Inspection certificate", TITLE),
         paper.text(f"{data.item.kind.value.capitalize()} {data.item.tag}", SUBTITLE),
-        paper.text(f"{inspection.type.value.capitalize()} inspection of {inspection.at:%Y-%m-%d}{where}", SUBTITLE),
+        paper.text(f"{kind} inspection of {day} at {site}" if site else f"{kind} inspection of {day}", SUBTITLE),
     ]
     code = QrCode(_payload(data), 27 * mm)
     paper.add(_side_by_side([heading, code], [BODY_WIDTH - 29 * mm, 29 * mm]))
@@ -126,7 +127,7 @@ def _warnings(paper: Paper, data: CertificateData) -> None:
         text = (
             f"State on the day of printing: {standing.state.value} since {standing.since:%Y-%m-%d}. {sign.instruction}"
         )
-        warnings.append((sign.colour, text, f"Reason: {standing.reason}"))
+        warnings.append((sign.colour, text, f"Reason: {paper.language.mixed(standing.reason)}"))
     if standing.usable and (due := _overdue(data)):
         warnings.append((SAFETY_YELLOW, f"The next periodic inspection was due on {due}.", "Inspect before any use."))
     if standing.usable and data.aged:

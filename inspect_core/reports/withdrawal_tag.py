@@ -96,7 +96,7 @@ def _body(sheet: Sheet, data: TagData) -> None:
     y -= sheet.block(f"{item.kind.value}{serial}", BODY, _EDGE, y, room, 24)
     y -= 2 * mm
     y -= sheet.block("Reason", LABEL, _EDGE, y, room, 12)
-    sheet.block(standing.reason or "not recorded", BODY, _EDGE, y, room, y - 47 * mm)
+    sheet.block(sheet.language.mixed(standing.reason) or "not recorded", BODY, _EDGE, y, room, y - 47 * mm)
     _line(canvas, 46 * mm)
     sheet.block(_NEXT[standing.state], SMALL, _EDGE, 44.5 * mm, room, 22)
     lines = (

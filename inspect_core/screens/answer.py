@@ -9,7 +9,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.marking import forget_saved_marks
 from inspect_core.screens.parts import findings, items, moves, papers, pictures, sign
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.screens.words.next_steps import NEXT_STEPS
 from inspect_core.usecases import ages, review
@@ -30,7 +30,7 @@ def show(frame: Frame) -> None:
     st.title(item.tag)
     sign.standing_banner(standing, frame.today, old)
     if old or not standing.usable:
-        st.markdown(f"**Why:** {plain(old or standing.reason)}")
+        st.markdown(f"**Why:** {plain(old or tongue().mixed(standing.reason))}")
     st.markdown(
         f"{plain(item.kind.value)} · {TYPE_WORDS[inspection.type].lower()} of {inspection.at:%Y-%m-%d %H:%M} · "
         f"{plain(past.name_of(inspection.by))}"
@@ -77,7 +77,7 @@ def _why(inspection: Inspection) -> None:
     if inspection.hand is not None:
         st.markdown(
             f"**Decided by a competent person:** {sign.PAST_HEADLINES[inspection.hand.outcome].lower()}. "
-            f"{plain(inspection.hand.reason)}"
+            f"{plain(tongue().written(inspection.hand.reason))}"
         )
         st.markdown("**Beside that, the rules:**")
     findings.shown(inspection.decision)

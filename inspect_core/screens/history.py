@@ -8,7 +8,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import compare, custody, documents, entries, filters, readings, timeline
 from inspect_core.screens.parts import correcting, items, moves, papers, setups, sign, tag_box
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import ages, kits, life
 from inspect_core.usecases.life import LifeView
 
@@ -111,7 +111,7 @@ def _registered(frame: Frame, view: LifeView) -> None:
     old = ages.aged(item, standing, frame.services)
     st.markdown(f"**{plain(items.name_of(item))}**")
     lines = {
-        "Why": old if standing.usable else standing.reason,
+        "Why": old if standing.usable else tongue().mixed(standing.reason),
         "Stands so since": f"{standing.since:%Y-%m-%d}",
         "Inspection in detail": items.due_words(standing.next_due, frame.today) if standing.state in _LIVE else "",
         "Last looked at": standing.last_seen_on.isoformat() if standing.last_seen_on else "never",
@@ -119,7 +119,7 @@ def _registered(frame: Frame, view: LifeView) -> None:
         "Site": item.site,
         "Made": item.made_on.isoformat() if item.made_on else "",
         "First used": item.first_used_on.isoformat() if item.first_used_on else "",
-        "Note": item.note,
+        "Note": tongue().written(item.note),
         "Carried the tag before": ", ".join(item.former_tags),
     }
     st.markdown("  \n".join(f"{name}: {plain(text)}" for name, text in lines.items() if text))

@@ -10,7 +10,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import falls, items, who
 from inspect_core.screens.parts.errors import show_error
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import kits, review
 from inspect_core.usecases.kits import ChangeKit, KitPast, KitView
 
@@ -255,7 +255,7 @@ def _past(past: KitPast) -> None:
         if any(swapped):
             words += f" ({', '.join(filter(None, swapped))})"
         held = ", ".join(past.tags[item] for item in event.item_ids)
-        more = f" Note: {event.note}." if event.note else ""
+        more = f" Note: {tongue().written(event.note)}." if event.note else ""
         st.markdown(
             f"**{event.at:%Y-%m-%d %H:%M}** {plain(words)}, by {plain(past.names.get(event.by, event.by))}.  \n"
             f"{plain(held)}.{plain(more)}"

@@ -13,7 +13,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import item_fields, items, label_box, papers, who
 from inspect_core.screens.parts.errors import show_faults
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import register, review
 
 
@@ -71,7 +71,10 @@ def _registered(frame: Frame, tag: str) -> None:
     item: Item = row.item
     st.success(f"**{plain(item.tag)} is registered.** {plain(items.name_of(item))}", icon=":material/check:")
     if row.standing.state is State.ON_HOLD:
-        st.error(f"**It is on hold.** {plain(row.standing.reason)} Keep it apart.", icon=":material/block:")
+        reason = plain(tongue().mixed(row.standing.reason))
+        st.error(
+            f"**It is on hold.** {reason} Keep it apart.", icon=":material/block:"
+        )
     st.markdown(
         "It has not been looked at yet. Print its label, fix it to the gear, and check it before the first use."
     )

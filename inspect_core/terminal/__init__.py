@@ -26,6 +26,7 @@ from inspect_core.terminal import (
 )
 from inspect_core.terminal.common import Session
 from inspect_core.terminal.harmless import Harmless
+from inspect_core.terminal.spoken import VARIABLE, say, speak
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
@@ -34,8 +35,9 @@ from inspect_core.terminal.harmless import Harmless
     "--store", metavar="URL", envvar="BARTACK_STORE", help="Folder of the records. Default: your own data folder."
 )
 @click.option("--pin-file", metavar="FILE|-", help="File whose first line is the PIN of whoever acts (--by).")
+@click.option("--language", metavar="CODE", envvar=VARIABLE, help="Language of the answers and papers: en, fr or es.")
 @click.pass_context
-def bartack(context: click.Context, store: str | None, pin_file: str | None) -> None:
+def bartack(context: click.Context, store: str | None, pin_file: str | None, language: str | None) -> None:
     """Keep the record that decides whether a piece of fall-protection gear may be clipped on.
 
     The maker's instructions, local codes and a competent person come first. A photo shows no hidden damage, and no
@@ -44,6 +46,7 @@ def bartack(context: click.Context, store: str | None, pin_file: str | None) -> 
     In a site with sign-in, commands that write ask for the PIN of --by NAME; else give it with --pin-file or in the
     environment variable BARTACK_PIN, never as an argument.
     """
+    speak(language)
     context.obj = session = Session(store, pin_file)
     context.call_on_close(session.leave)
 
@@ -77,9 +80,9 @@ def main(arguments: list[str] | None = None) -> None:
         wrong.show()
         sys.exit(2)
     except click.Abort:
-        click.echo("Stopped; nothing more was written.", err=True)
+        say("Stopped; nothing more was written.", err=True)
         sys.exit(1)
     except BartackError as refused:
-        click.echo(f"{refused.problem}\n{refused.remedy}", err=True)
+        say(f"{refused.problem}\n{refused.remedy}", err=True)
         sys.exit(1)
     sys.exit(code if isinstance(code, int) else 0)  # click hands an Exit's code back as the result

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inspect_core.domain.errors import BadInput
+from inspect_core.terminal.spoken import tongue
 
 if TYPE_CHECKING:
     from inspect_core.domain.people import Person, Role
@@ -67,7 +68,7 @@ class Session:
                 "This site has sign-in, and no PIN was given.",
                 f"Run it where the PIN can be typed, or use --pin-file FILE or the variable {PIN_VARIABLE}.",
             )
-        return str(click.prompt("PIN or pass phrase", hide_input=True, err=True))
+        return str(click.prompt(tongue().tell("PIN or pass phrase"), hide_input=True, err=True))
 
     def leave(self) -> None:
         """End the sign-in that this run began, and let go of the store."""
@@ -160,8 +161,9 @@ def write_file(path: str, data: bytes) -> None:
 
 
 def table(rows: Sequence[tuple[str, ...]], header: tuple[str, ...]) -> str:
-    """Plain columns, as wide as their longest cell."""
-    lines = [header, *rows]
+    """Plain columns in the language of the run, as wide as their longest cell."""
+    tell = tongue().tell
+    lines = [tuple(map(tell, line)) for line in (header, *rows)]
     widths = [max(len(line[i]) for line in lines) for i in range(len(header))]
     return "\n".join(
         "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in lines

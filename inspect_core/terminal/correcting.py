@@ -10,6 +10,7 @@ from inspect_core.domain.correction import CORRECTABLE
 from inspect_core.domain.people import Role
 from inspect_core.terminal.common import Session, json_option, print_json
 from inspect_core.terminal.item_options import by_option, item_options, lasting_from, role_option
+from inspect_core.terminal.spoken import say
 
 _CLEARED = tuple(name.replace("_", "-") for name in CORRECTABLE if name not in ("tag", "profile"))
 
@@ -67,12 +68,12 @@ def correct(
             }
         )
         return
-    click.echo(f"{done.item.tag} is corrected, and stands {done.standing.state.value.upper()}.")
+    say(f"{done.item.tag} is corrected, and stands {done.standing.state.value.upper()}.")
     if done.fields:
         for line in change_lines(corrections(done.item.id, services)[0]):
-            click.echo(line)
+            say(line)
     if done.held:
-        click.echo(f"It was put on hold. {done.held}")
+        say(f"It was put on hold. {done.held}")
 
 
 COMMANDS = (correct,)

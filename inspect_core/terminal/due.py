@@ -11,6 +11,7 @@ from inspect_core.domain.gear import Kind
 from inspect_core.domain.people import Role
 from inspect_core.domain.record import ItemRow
 from inspect_core.terminal.common import Session, json_option, print_json, table, write_file
+from inspect_core.terminal.spoken import say, tongue
 
 if TYPE_CHECKING:
     from inspect_core.usecases.due import DueWork
@@ -68,9 +69,9 @@ def due(
         return
     work = due_work(services, within_days=days, site=site, kind=Kind(kind) if kind else None)
     if sheet:
-        write_file(sheet, sheets_of(work, services))
+        write_file(sheet, sheets_of(work, services, tongue()))
         if sheet != "-":
-            click.echo(f"{sheet}: {len(work.sites)} sites", err=as_json)
+            say(f"{sheet}: {len(work.sites)} sites", err=as_json)
         return
     _show(work, as_json)
 
@@ -80,11 +81,11 @@ def _calendar(session: Session, file: str, site: str | None, tasks: bool, keeper
 
     if keeper is not None:
         place = keep_calendar(Path(file), keeper, session.services, site=site, tasks=tasks)
-        click.echo(f"{place}: rewritten from now on whenever a due date changes.")
+        say(f"{place}: rewritten from now on whenever a due date changes.")
         return
     write_file(file, due_calendar(session.services, site=site, tasks=tasks))
     if file != "-":
-        click.echo(f"{file}: the due dates of the next 400 days and everything overdue.")
+        say(f"{file}: the due dates of the next 400 days and everything overdue.")
 
 
 def _mail(session: Session, days: int, site: str | None, by: str, as_json: bool) -> None:
@@ -95,9 +96,9 @@ def _mail(session: Session, days: int, site: str | None, by: str, as_json: bool)
         print_json([{"site": one.site, "to": list(one.to), "skipped": one.skipped or None} for one in told])
         return
     for one in told:
-        click.echo(f"{one.site}: {'not sent, ' + one.skipped if one.skipped else 'sent to ' + ', '.join(one.to)}")
+        say(f"{one.site}: {'not sent, ' + one.skipped if one.skipped else 'sent to ' + ', '.join(one.to)}")
     if not told:
-        click.echo("Nothing is due anywhere; nothing was sent.")
+        say("Nothing is due anywhere; nothing was sent.")
 
 
 def _show(work: DueWork, as_json: bool) -> None:
@@ -124,17 +125,17 @@ def _show(work: DueWork, as_json: bool) -> None:
         return
     parts = (("Overdue", work.overdue), (f"Due within {work.within_days} days", work.soon), ("On hold", work.on_hold))
     for title, rows in parts:
-        click.echo(f"{title}: {len(rows)}")
+        say(f"{title}: {len(rows)}")
         if rows:
             lines = [tuple(str(v or "") for v in _plain(r).values()) for r in rows]
-            click.echo(table(lines, ("tag", "kind", "site", "state", "due")))
+            say(table(lines, ("tag", "kind", "site", "state", "due")))
     if work.past_age:
-        click.echo(f"Past its age, do not use: {len(work.past_age)}")
+        say(f"Past its age, do not use: {len(work.past_age)}")
         old = [(one.row.item.tag, one.row.item.kind.value, one.row.item.site, one.why) for one in work.past_age]
-        click.echo(table(old, ("tag", "kind", "site", "why")))
+        say(table(old, ("tag", "kind", "site", "why")))
     if len(work.sites) > 1:
         counts = [(s.name, str(len(s.overdue)), str(len(s.soon)), str(len(s.on_hold))) for s in work.sites]
-        click.echo("\n" + table(counts, ("site", "overdue", "soon", "on hold")))
+        say("\n" + table(counts, ("site", "overdue", "soon", "on hold")))
 
 
 def _plain(row: ItemRow) -> dict[str, Any]:

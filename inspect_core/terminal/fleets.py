@@ -10,6 +10,7 @@ import click
 from inspect_core.domain.gear import Kind
 from inspect_core.terminal.common import Session, json_option, print_json
 from inspect_core.terminal.looking import Day, tell_answer
+from inspect_core.terminal.spoken import say
 
 _folders = click.argument("folders", nargs=-1, required=True, metavar="FOLDER...")
 _workers = click.option("--workers", default=1, show_default=True, help="Processes of this machine to share the work.")
@@ -47,19 +48,19 @@ def what_if(
         print_json(found.plain())
         return
     past = found.past
-    click.echo(
+    say(
         f"{len(stores)} store{'s' if len(stores) > 1 else ''}: {past.cases} inspections weighed again, "
         f"{len(past.changes)} would have ended otherwise."
     )
     for rule, many in past.by_rule.items():
-        click.echo(f"  {rule}: {many}")
+        say(f"  {rule}: {many}")
     for name, many in by_store(found, stores).items():
-        click.echo(f"  {name}: {many}")
-    click.echo(f"Items in service that the other rules would not have let pass: {len(found.items)}")
+        say(f"  {name}: {many}")
+    say(f"Items in service that the other rules would not have let pass: {len(found.items)}")
     for store, tag, change in found.items:
-        click.echo(f"  {store.named(tag)}: {change.would_be} since {change.on}")
+        say(f"  {store.named(tag)}: {change.would_be} since {change.on}")
     for refused in past.refused:
-        click.echo(f"  {refused.id}: {refused.problem}")
+        say(f"  {refused.id}: {refused.problem}")
 
 
 @fleet.command("trends")
@@ -107,7 +108,7 @@ def trends(
     if as_json:
         print_json({"stores": len(stores), **answer})
         return
-    click.echo(f"{len(stores)} store{'s' if len(stores) > 1 else ''}.")
+    say(f"{len(stores)} store{'s' if len(stores) > 1 else ''}.")
     tell_answer(answer)
 
 

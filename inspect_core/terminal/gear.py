@@ -20,6 +20,7 @@ from inspect_core.terminal.common import (
     read_json,
 )
 from inspect_core.terminal.item_options import by_option, item_options, lasting_from, role_option
+from inspect_core.terminal.spoken import say
 
 
 @click.command()
@@ -43,13 +44,11 @@ def demo(session: Session, seed: int, as_json: bool) -> None:
     if as_json:
         print_json(made.plain())
         return
-    click.echo(
+    say(
         f"{made.items} items, {made.inspections} inspections and {made.photos} drawn pictures "
         f"in {session.services.place}"
     )
-    click.echo(
-        "Everything in it is invented. Open the screens, or try: bartack due, bartack search rust, bartack trends"
-    )
+    say("Everything in it is invented. Open the screens, or try: bartack due, bartack search rust, bartack trends")
 
 
 @click.command()
@@ -81,12 +80,12 @@ def register(session: Session, /, file: str | None, by: str, role: str, as_json:
         standing = standing_plain(row.standing, session.services.today(), old)
         print_json({"item": item_plain(row.item), "standing": standing})
         return
-    click.echo(
+    say(
         f"{stored.tag} ({stored.kind.value}) is registered, {row.standing.state.value}, "
         f"inspection due {row.standing.next_due}."
     )
     if row.standing.state is State.ON_HOLD:
-        click.echo(f"On hold because of its age: {row.standing.reason}")
+        say(f"On hold because of its age: {row.standing.reason}")
 
 
 @click.command()
@@ -163,19 +162,17 @@ def check(
         print_json(result)
         return
     if not dry_run:
-        click.echo(
-            f"{row.item.tag} is now {recorded.standing.state.value.upper()}. Inspection {recorded.inspection.id}"
-        )
+        say(f"{row.item.tag} is now {recorded.standing.state.value.upper()}. Inspection {recorded.inspection.id}")
         if recorded.held:
-            click.echo(f"Worn with it, so on hold as well: {', '.join(recorded.held)}")
+            say(f"Worn with it, so on hold as well: {', '.join(recorded.held)}")
         if unasked := falls.worn_unasked(recorded.inspection, session.services):
-            click.echo(
+            say(
                 f"Worn with it: {', '.join(unasked)}. Did it arrest a fall? Then report it: bartack fall {row.item.tag}"
             )
-    click.echo(f"The rules say: {decision['outcome']} (damage used {decision['damage_used']:.2f}; 1 is at the limit)")
+    say(f"The rules say: {decision['outcome']} (damage used {decision['damage_used']:.2f}; 1 is at the limit)")
     for finding in decision["findings"]:
-        click.echo(finding_lines(finding))
-    click.echo(CAUTION)
+        say(finding_lines(finding))
+    say(CAUTION)
 
 
 @click.command()
@@ -234,7 +231,7 @@ def custody(
         told = standing_plain(standing, services.today(), aged(row.item, standing, services))
         print_json({"tag": row.item.tag, "standing": told})
         return
-    click.echo(f"{row.item.tag} is now {standing.state.value.upper()}: {standing.reason}")
+    say(f"{row.item.tag} is now {standing.state.value.upper()}: {standing.reason}")
 
 
 COMMANDS = (demo, register, check, custody)

@@ -9,6 +9,7 @@ import click
 
 from inspect_core.domain.people import Role
 from inspect_core.terminal.common import Session, json_option, print_json, read_bytes, table, write_file
+from inspect_core.terminal.spoken import say
 
 if TYPE_CHECKING:
     from inspect_core.usecases.import_register import Preview
@@ -101,7 +102,7 @@ def import_(
     if as_json:
         print_json(_plain(looked, count))
     elif bad_rows != "-":
-        click.echo("Nothing was written." if dry_run else f"{count} items imported, {len(looked.bad)} rows left out.")
+        say("Nothing was written." if dry_run else f"{count} items imported, {len(looked.bad)} rows left out.")
 
 
 def _pairs(option: str, given: tuple[str, ...]) -> dict[str, str]:
@@ -113,15 +114,15 @@ def _pairs(option: str, given: tuple[str, ...]) -> dict[str, str]:
 
 def _show(looked: Preview) -> None:
     for note in looked.table.notes:
-        click.echo(note)
+        say(note)
     rows = [(c.heading, c.field or "left out", c.unit) for c in looked.columns]
-    click.echo(table(rows, ("column", "field", "unit")))
-    click.echo(f"\n{len(looked.table.rows)} rows: {len(looked.good)} good, {len(looked.bad)} bad.")
+    say(table(rows, ("column", "field", "unit")))
+    say(f"\n{len(looked.table.rows)} rows: {len(looked.good)} good, {len(looked.bad)} bad.")
     for one in looked.bad[:_SHOWN]:
         for fault in one.faults:
-            click.echo(f"  row {one.row.number}, {fault} {fault.remedy}".rstrip())
+            say(f"  row {one.row.number}, {fault} {fault.remedy}".rstrip())
     if len(looked.bad) > _SHOWN:
-        click.echo(f"  and {len(looked.bad) - _SHOWN} more bad rows; write them all with --bad-rows FILE.csv")
+        say(f"  and {len(looked.bad) - _SHOWN} more bad rows; write them all with --bad-rows FILE.csv")
 
 
 def _plain(looked: Preview, count: int) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category
 from inspect_core.domain.record import ItemRow, SearchHit
 from inspect_core.terminal.common import Session, finding_lines, json_option, print_json, table, write_file
+from inspect_core.terminal.spoken import say, tongue
 
 if TYPE_CHECKING:
     from inspect_core.usecases.trends_scope import Scope
@@ -66,31 +67,31 @@ def history(session: Session, tag: str, as_json: bool) -> None:
         )
         return
     item = life.item
-    click.echo(f"{item.tag}  {item.kind.value}  {item.maker} {item.model}".rstrip())
+    say(f"{item.tag}  {item.kind.value}  {item.maker} {item.model}".rstrip())
     overdue = ", INSPECTION OVERDUE" if life.standing.overdue_on(session.services.today()) else ""
-    click.echo(f"{life.standing.state.value.upper()}{overdue}: {life.standing.reason}")
+    say(f"{life.standing.state.value.upper()}{overdue}: {life.standing.reason}")
     if old:
-        click.echo(f"PAST ITS AGE, do not use: {old}")
-    click.echo(f"Next detailed inspection due: {life.standing.next_due or 'not known'}")
+        say(f"PAST ITS AGE, do not use: {old}")
+    say(f"Next detailed inspection due: {life.standing.next_due or 'not known'}")
     for one in corrected:
-        click.echo(f"\n{one.at:%Y-%m-%d %H:%M}  register corrected by {life.name_of(one.by)} because: {one.reason}")
+        say(f"\n{one.at:%Y-%m-%d %H:%M}  register corrected by {life.name_of(one.by)} because: {one.reason}")
         for line in change_lines(one):
-            click.echo(f"    {line}")
+            say(f"    {line}")
     for inspection in life.inspections:
-        click.echo(
+        say(
             f"\n{inspection.at:%Y-%m-%d %H:%M}  {inspection.type.value}, {inspection.outcome.value}, by "
             f"{life.name_of(inspection.by)}; {len(inspection.photo_ids)} photos, {len(inspection.marks)} marks; "
             f"{inspection.id}"
         )
         plain = inspection_plain(inspection)
         for finding in plain["decision"]["findings"]:
-            click.echo(finding_lines(finding))
+            say(finding_lines(finding))
     if life.custody:
         rows = [(f"{e.at:%Y-%m-%d %H:%M}", e.move.value, e.after.value, e.reason) for e in life.custody]
-        click.echo("\n" + table(rows, ("at", "move", "now", "reason")))
+        say("\n" + table(rows, ("at", "move", "now", "reason")))
     if life.setups:
         rows = [(f"{s.at:%Y-%m-%d %H:%M}", s.check, s.answer, s.place) for s in life.setups]
-        click.echo("\n" + table(rows, ("at", "set-up check", "answer", "place")))
+        say("\n" + table(rows, ("at", "set-up check", "answer", "place")))
 
 
 def _person_id(name: str, session: Session) -> str:
@@ -194,7 +195,7 @@ def search(
         print_json({"hits": hits, "after": page.after})
         return
     if not page.hits:
-        click.echo("Nothing found. Try fewer or shorter words.")
+        say("Nothing found. Try fewer or shorter words.")
         return
     rows = [
         (
@@ -206,9 +207,9 @@ def search(
         )
         for h in page.hits
     ]
-    click.echo(table(rows, ("tag", "kind", "state", "date", "words found")))
+    say(table(rows, ("tag", "kind", "state", "date", "words found")))
     if page.after:
-        click.echo(f"More: --after {page.after}")
+        say(f"More: --after {page.after}")
 
 
 def _found_on(hit: SearchHit) -> str:
@@ -288,13 +289,11 @@ def trends(
             }
         )
         return
-    click.echo(
-        f"{len(result.items)} items withdrawn up to {result.until}, by {by}. An item may count under several reasons."
-    )
+    say(f"{len(result.items)} items withdrawn up to {result.until}, by {by}. An item may count under several reasons.")
     rows = [
         (s.label, f"{s.count} of {s.total}", f"{s.share:.0%}", f"{s.low:.0%} to {s.high:.0%}") for s in result.shares
     ]
-    click.echo(table(rows, (by, "count", "share", "95 % interval (Wilson)")))
+    say(table(rows, (by, "count", "share", "95 % interval (Wilson)")))
 
 
 def _ask(session: Session, question: str, by: str | None, scope: Scope, as_json: bool) -> None:
@@ -312,22 +311,22 @@ def tell_answer(answer: Mapping[str, Any]) -> None:
     """The sentences of an answer, and how it was worked out."""
     told = answer.get("kinds") or [answer, *answer.get("groups", [])]
     for one in told:
-        click.echo(one["in_words"])
+        say(one["in_words"])
     if "before_and_after" in answer:
-        click.echo(answer["before_and_after"]["in_words"])
-    click.echo(f"Method: {answer['method']}. All figures: --json.")
+        say(answer["before_and_after"]["in_words"])
+    say(f"Method: {answer['method']}. All figures: --json.")
 
 
 def _report(session: Session, scope: Scope, file: str, as_json: bool) -> None:
     """Write every question's answer as one PDF. People stand under numbers in it."""
     from inspect_core.usecases.trends_report import page_report
 
-    data = page_report(session.services, scope)
+    data = page_report(session.services, scope, language=tongue())
     write_file(file, data)
     if as_json and file != "-":
         print_json({"file": file, "bytes": len(data)})
     elif file != "-":
-        click.echo(f"{file}: every question for {scope.gear}, {len(data)} bytes")
+        say(f"{file}: every question for {scope.gear}, {len(data)} bytes")
 
 
 @click.command()
@@ -341,12 +340,12 @@ def certificate(session: Session, inspection: str, output: str, as_json: bool) -
     from inspect_core.usecases.review import inspection_by_id
 
     found = inspection_by_id(inspection, session.services)
-    data = certificate_pdf(found.id, session.services)
+    data = certificate_pdf(found.id, session.services, tongue())
     write_file(output, data)
     if as_json and output != "-":
         print_json({"inspection": found.id, "file": output, "bytes": len(data)})
     elif output != "-":
-        click.echo(f"{output}: certificate of inspection {found.id}, {len(data)} bytes")
+        say(f"{output}: certificate of inspection {found.id}, {len(data)} bytes")
 
 
 COMMANDS = (history, search, trends, certificate)

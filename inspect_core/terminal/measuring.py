@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from inspect_core.terminal.common import CAUTION, json_option, photo_reader, print_json, read_json, write_file
+from inspect_core.terminal.spoken import say
 
 
 @click.command()
@@ -23,19 +24,19 @@ def measure(case: str, as_json: bool) -> None:
         print_json(result)
         return
     per_mm = result["scale"].get("mm_per_px")
-    click.echo(f"Scale: {per_mm:.4g} mm per pixel" if per_mm else "No scale, so no millimetres.")
+    say(f"Scale: {per_mm:.4g} mm per pixel" if per_mm else "No scale, so no millimetres.")
     for reading in result["readings"]:
-        click.echo(
+        say(
             f"  {reading['mark']}: {reading['measure']} {reading['value']:g} ± {reading['uncertainty']:g} "
             f"{reading['unit']} (k = 2), {reading['method']}"
         )
     for seam in result.get("seams", ()):
-        click.echo(f"  {seam['mark']}: {seam['sentence']}")
+        say(f"  {seam['mark']}: {seam['sentence']}")
     for missed in result["not_measured"]:
-        click.echo(f"  {missed['mark']}: {missed['measure']} not measured. {missed['problem']} {missed['remedy']}")
+        say(f"  {missed['mark']}: {missed['measure']} not measured. {missed['problem']} {missed['remedy']}")
     for advice in result["quality"]["advice"]:
-        click.echo(advice)
-    click.echo(CAUTION)
+        say(advice)
+    say(CAUTION)
 
 
 @click.command()
@@ -50,7 +51,7 @@ def card(output: str, as_json: bool) -> None:
     if as_json and output != "-":
         print_json({"file": output, "bytes": len(data)})
     elif output != "-":
-        click.echo(f"{output}: print it at 100 %, then check its rule with a steel rule and enter what you read.")
+        say(f"{output}: print it at 100 %, then check its rule with a steel rule and enter what you read.")
 
 
 COMMANDS = (measure, card)

@@ -10,6 +10,7 @@ import click
 from inspect_core.domain.kits import KitMove
 from inspect_core.domain.people import Person, Role
 from inspect_core.terminal.common import Session, json_option, print_json, read_bytes, table
+from inspect_core.terminal.spoken import say, tongue
 
 _BY_HELP = "Who does this; in a site with sign-in the PIN is asked for, see bartack --help."
 
@@ -61,7 +62,7 @@ def people(
         print_json([{**person_plain(p), "has_pin": p.id in have} for p in rows])
         return
     if told:
-        click.echo(told)
+        say(told)
     lines = [
         (
             p.name,
@@ -71,7 +72,7 @@ def people(
         )
         for p in rows
     ]
-    click.echo(table(lines, ("name", "role", "qualified until", "PIN")))
+    say(table(lines, ("name", "role", "qualified until", "PIN")))
 
 
 def _everybody(session: Session) -> tuple[Person, ...]:
@@ -129,7 +130,9 @@ def _new_pin(file: str | None) -> str:
     if file is not None:
         lines = read_bytes(file).decode("utf-8", "replace").splitlines()
         return lines[0] if lines else ""
-    return str(click.prompt("New PIN or pass phrase", hide_input=True, confirmation_prompt=True, err=True))
+    return str(
+        click.prompt(tongue().tell("New PIN or pass phrase"), hide_input=True, confirmation_prompt=True, err=True)
+    )
 
 
 def _code(session: Session, name: str, code: str, by: str | None) -> str:
@@ -193,8 +196,8 @@ def settings(
             }
         )
         return
-    click.echo(f"Two-person release: {'on' if two else 'off'}")
-    click.echo(
+    say(f"Two-person release: {'on' if two else 'off'}")
+    say(
         f"A sign-in lasts {lasting.hours} hours, {lasting.idle_minutes} minutes without use, "
         f"{lasting.shared_minutes} on a shared phone."
     )
@@ -297,7 +300,7 @@ def _list_kits(session: Session, as_json: bool) -> None:
         )
         for view in views
     ]
-    click.echo(table(rows, ("kit", "items", "with", "may be worn")) if rows else "No kits yet.")
+    say(table(rows, ("kit", "items", "with", "may be worn")) if rows else "No kits yet.")
 
 
 def _plain(view: Any) -> dict[str, Any]:
@@ -331,14 +334,14 @@ def _show_kit(session: Session, name: str, as_json: bool) -> None:
         ]
         print_json({**_plain(view), "events": events})
         return
-    click.echo(f"{view.kit.name}: {', '.join(row.item.tag for row in view.rows)}")
+    say(f"{view.kit.name}: {', '.join(row.item.tag for row in view.rows)}")
     where = f"with {view.holder.name}" if view.holder else "in the store"
-    click.echo(f"{where} since {view.kit.since:%Y-%m-%d}. {view.why or 'May be worn.'}")
+    say(f"{where} since {view.kit.since:%Y-%m-%d}. {view.why or 'May be worn.'}")
     rows = [
         (f"{e.at:%Y-%m-%d %H:%M}", e.move.value, past.names.get(e.holder or "", ""), past.names.get(e.by, ""), e.note)
         for e in past.events
     ]
-    click.echo(table(rows, ("at", "what", "with", "by", "note")))
+    say(table(rows, ("at", "what", "with", "by", "note")))
 
 
 @click.command()
@@ -364,7 +367,7 @@ def fall(session: Session, tag: str, by: str, said: str, on: Any, as_json: bool)
     if as_json:
         print_json({"held": list(held)})
         return
-    click.echo(f"On hold: {', '.join(held) or 'nothing, it is withdrawn already'}. Take all of it out of use now.")
+    say(f"On hold: {', '.join(held) or 'nothing, it is withdrawn already'}. Take all of it out of use now.")
 
 
 COMMANDS = (people, settings, kit, fall)

@@ -11,6 +11,7 @@ import click
 
 from inspect_core.terminal.common import Session, json_option, print_json, read_bytes, read_json
 from inspect_core.terminal.looking import Day
+from inspect_core.terminal.spoken import say
 
 _by = click.option("--by", required=True, metavar="NAME", help="Who does it: a manager or an administrator.")
 
@@ -44,15 +45,15 @@ def verify(session: Session, head_files: tuple[str, ...], certificate: str | Non
     if as_json:
         print_json(account.plain())
     else:
-        click.echo(f"{account.entries} entries and {account.photos} photos checked; head {account.head or 'none yet'}")
+        say(f"{account.entries} entries and {account.photos} photos checked; head {account.head or 'none yet'}")
         for fault in account.faults:
-            click.echo(f"  {fault.words}")
+            say(f"  {fault.words}")
         if account.more:
-            click.echo(f"  … and {account.more} more.")
+            say(f"  … and {account.more} more.")
         for notice in account.notices:
-            click.echo(f"Note: {notice}")
+            say(f"Note: {notice}")
         many = len(account.faults) + account.more
-        click.echo("No fault found." if not many else f"{many} fault{'s' if many > 1 else ''} found.")
+        say("No fault found." if not many else f"{many} fault{'s' if many > 1 else ''} found.")
     if account.faults:
         raise click.exceptions.Exit(1)
 
@@ -80,14 +81,14 @@ def _check_certificate(path: str, as_json: bool) -> None:
         print_json(check.plain())
     else:
         when = f"{check.head.at:%Y-%m-%d %H:%M}"
-        click.echo("What was signed:")
+        say("What was signed:")
         for name, words in check.facts.items():
-            click.echo(f"  {name}: {words}")
-        click.echo(f"Signed by the key {check.key}, {when} UTC, over {check.head.size} entries.")
+            say(f"  {name}: {words}")
+        say(f"Signed by the key {check.key}, {when} UTC, over {check.head.size} entries.")
         for fault in check.faults:
-            click.echo(f"  {fault}")
-        click.echo("Do not rely on this file." if check.faults else f"The file is whole. It proves: {PROVES}")
-        click.echo(f"It does not prove: {PROVES_NOT}")
+            say(f"  {fault}")
+        say("Do not rely on this file." if check.faults else f"The file is whole. It proves: {PROVES}")
+        say(f"It does not prove: {PROVES_NOT}")
     if check.faults:
         raise click.exceptions.Exit(1)
 
@@ -124,8 +125,8 @@ def archive(session: Session, place: str, by: str, as_json: bool) -> None:
     if as_json:
         print_json(made.plain())
         return
-    click.echo(f"{made.path}: {made.entries} entries and {made.photos} photos; head {made.head or 'none yet'}")
-    click.echo("The photos in it are the originals, with the place where they were taken if the camera noted it.")
+    say(f"{made.path}: {made.entries} entries and {made.photos} photos; head {made.head or 'none yet'}")
+    say("The photos in it are the originals, with the place where they were taken if the camera noted it.")
 
 
 @click.command()
@@ -145,10 +146,10 @@ def restore(session: Session, bag: str, as_json: bool) -> None:
     if as_json:
         print_json({"store": shown, **account.plain()})
         return
-    click.echo(f"{shown}: {account.entries} entries and {account.photos} photos restored; head {account.head}")
+    say(f"{shown}: {account.entries} entries and {account.photos} photos restored; head {account.head}")
     for notice in account.notices:
-        click.echo(f"Note: {notice}")
-    click.echo("PINs and the signing key are not in an archive: set PINs anew; the next record starts a new key.")
+        say(f"Note: {notice}")
+    say("PINs and the signing key are not in an archive: set PINs anew; the next record starts a new key.")
 
 
 @click.command()
@@ -177,16 +178,16 @@ def relocate(session: Session, target: str, new_key: bool, by: str, as_json: boo
     if as_json:
         print_json(moved.plain())
         return
-    click.echo(f"{moved.place}: {moved.entries} entries and {moved.photos} photos, looked through without a fault.")
-    click.echo(f"It ends at the same head as the old place: {moved.head}")
-    click.echo(
+    say(f"{moved.place}: {moved.entries} entries and {moved.photos} photos, looked through without a fault.")
+    say(f"It ends at the same head as the old place: {moved.head}")
+    say(
         "The signing key was taken along and lies in both places: remove the old one when the old place goes."
         if moved.key_taken
         else "The signing key was not taken along: see docs/records.md on what the next record does."
     )
     if moved.calendar:
-        click.echo(f"The calendar file {moved.calendar} is rewritten no longer: choose it anew in the new place.")
-    click.echo("Everybody signs in anew. The old place can be read, and takes no more records.")
+        say(f"The calendar file {moved.calendar} is rewritten no longer: choose it anew in the new place.")
+    say("Everybody signs in anew. The old place can be read, and takes no more records.")
 
 
 @click.command()
@@ -206,7 +207,7 @@ def reopen(session: Session, by: str, as_json: bool) -> None:
     if as_json:
         print_json({"place": session.services.place, "reopened": True})
         return
-    click.echo(f"{session.services.place} takes records again. Nobody may go on in the place it was moved to.")
+    say(f"{session.services.place} takes records again. Nobody may go on in the place it was moved to.")
 
 
 @click.command()
@@ -250,9 +251,9 @@ def export(
         print_json(made.plain())
     else:
         counts = ", ".join(f"{many} {name.replace('_', ' ')}" for name, many in sorted(made.counts.items()))
-        click.echo(f"{made.path}: {counts or 'nothing recorded'}; {made.photos} photo files")
+        say(f"{made.path}: {counts or 'nothing recorded'}; {made.photos} photo files")
         for missing in made.missing:
-            click.echo(f"  not taken along: {missing}")
+            say(f"  not taken along: {missing}")
     if made.missing:
         raise click.exceptions.Exit(1)
 

@@ -12,6 +12,7 @@ from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.people import Role
 from inspect_core.terminal.common import Session, json_option, print_json, read_bytes
+from inspect_core.terminal.spoken import say
 
 if TYPE_CHECKING:
     from inspect_core.domain.roll import RollPhoto
@@ -92,27 +93,27 @@ def _show(plan: RollPlan, refused: list[str], told: list[str] | tuple[()], as_js
     if as_json:
         print_json({**plan_plain(plan), "refused": refused, "drafts": list(told)})
         return
-    click.echo(f"{len(plan.photos)} photos, sorted {plan.order}; {plan.doubtful} doubtful.")
+    say(f"{len(plan.photos)} photos, sorted {plan.order}; {plan.doubtful} doubtful.")
     if plan.phones > 1:
-        click.echo(f"They were taken with {plan.phones} phones. What lies between two phones' labels is not placed.")
+        say(f"They were taken with {plan.phones} phones. What lies between two phones' labels is not placed.")
     for tag, group in plan.groups.items():
-        click.echo(f"\n{tag}: {len(group)} photos")
+        say(f"\n{tag}: {len(group)} photos")
         _lines(group)
     for title, rest in (("Not placed", plan.open), ("Left out", plan.out)):
         if rest:
-            click.echo(f"\n{title}: {len(rest)} photos")
+            say(f"\n{title}: {len(rest)} photos")
             _lines(rest)
     for title, lines in (("Refused", refused), ("Unfinished inspections", list(told))):
         if lines:
-            click.echo(f"\n{title}:\n" + "\n".join(f"  {line}" for line in lines))
+            say(f"\n{title}:\n" + "\n".join(f"  {line}" for line in lines))
 
 
 def _lines(photos: tuple[Placed, ...]) -> None:
     for one in photos:
         label = "  (label)" if one.is_label else ""
-        click.echo(f"  {one.number:>3}  {one.photo.name}{label}")
+        say(f"  {one.number:>3}  {one.photo.name}{label}")
         for doubt in one.doubts:
-            click.echo(f"       doubtful: {doubt.sentence}")
+            say(f"       doubtful: {doubt.sentence}")
 
 
 COMMANDS = (roll,)

@@ -19,6 +19,7 @@ from inspect_core.terminal.common import (
     table,
     write_file,
 )
+from inspect_core.terminal.spoken import say
 
 
 @click.command()
@@ -50,36 +51,36 @@ def decide(case: str | None, listing: bool, as_json: bool) -> None:
     if as_json:
         print_json(answer)
         return
-    click.echo(f"{answer['outcome'].upper()}  (damage used {answer['damage_used']:.2f}; 1 is at the limit)")
+    say(f"{answer['outcome'].upper()}  (damage used {answer['damage_used']:.2f}; 1 is at the limit)")
     for finding in answer["findings"]:
-        click.echo(finding_lines(finding))
-    click.echo(f"Rules {answer['rules']['version']}, digest {answer['rules']['digest']}")
-    click.echo(CAUTION)
+        say(finding_lines(finding))
+    say(f"Rules {answer['rules']['version']}, digest {answer['rules']['digest']}")
+    say(CAUTION)
 
 
 def _print_vocabulary(words: Mapping[str, Any]) -> None:
-    click.echo("Kinds and their components (in brackets: may be absent)")
+    say("Kinds and their components (in brackets: may be absent)")
     for kind in words["kinds"]:
         parts = [f"[{p['component']}]" if p["may_be_absent"] else p["component"] for p in kind["components"]]
-        click.echo(f"  {kind['kind']}: {', '.join(parts)}")
-    click.echo("\nCategories\n  " + ", ".join(words["categories"]))
-    click.echo("\nMeasures")
-    click.echo(
+        say(f"  {kind['kind']}: {', '.join(parts)}")
+    say("\nCategories\n  " + ", ".join(words["categories"]))
+    say("\nMeasures")
+    say(
         table(
             [(f"  {m['measure']}", m["unit"], m["meaning"]) for m in words["measures"]],
             ("  measure", "unit", "meaning"),
         )
     )
-    click.echo("\nFacts")
+    say("\nFacts")
     for fact in words["facts"]:
-        click.echo(f"  {fact['fact']} ({fact['type']}): {fact['meaning']}")
-    click.echo("\nProfiles")
+        say(f"  {fact['fact']} ({fact['type']}): {fact['meaning']}")
+    say("\nProfiles")
     for profile in words["profiles"]:
-        click.echo(f"  {profile['profile']}: {profile['title']}")
+        say(f"  {profile['profile']}: {profile['title']}")
     rules = words["rules"]
-    click.echo(f"\nRules, version {rules['version']}, digest {rules['digest']}")
+    say(f"\nRules, version {rules['version']}, digest {rules['digest']}")
     for rule in rules["list"]:
-        click.echo(f"  {rule['id']}: {rule['title']}\n      {rule['source']} · {rule['basis']}")
+        say(f"  {rule['id']}: {rule['title']}\n      {rule['source']} · {rule['basis']}")
 
 
 @click.command()
@@ -133,13 +134,13 @@ def rig(
     if as_json:
         print_json(result)
         return
-    click.echo(f"{str(result['answer']).upper()}  ({result['check']}, {result['profile']})")
+    say(f"{str(result['answer']).upper()}  ({result['check']}, {result['profile']})")
     for line in result["lines"]:
         source = ", ".join(filter(None, (line["source"], line["section"]))) or "no source"
-        click.echo(f"  {line['answer']}: {line['reason']}\n      {line['remedy']}".rstrip())
-        click.echo(f"      source: {source} · basis: {line['basis']}")
+        say(f"  {line['answer']}: {line['reason']}\n      {line['remedy']}".rstrip())
+        say(f"      source: {source} · basis: {line['basis']}")
     for caution in result["cautions"]:
-        click.echo(caution)
+        say(caution)
 
 
 @click.command("what-if")
@@ -166,16 +167,16 @@ def what_if(session: Session, folder: str, workers: int, as_json: bool) -> None:
     if as_json:
         print_json(report)
         return
-    click.echo(f"{report['cases']} inspections weighed again, {len(report['changes'])} would have ended otherwise.")
+    say(f"{report['cases']} inspections weighed again, {len(report['changes'])} would have ended otherwise.")
     for rule, count in report["by_rule"].items():
-        click.echo(f"  {rule}: {count}")
-    click.echo(f"Items in service that the other rules would not have let pass: {len(report['items_in_service'])}")
+        say(f"  {rule}: {count}")
+    say(f"Items in service that the other rules would not have let pass: {len(report['items_in_service'])}")
     for item in report["items_in_service"]:
-        click.echo(f"  {item['tag']}: {item['would_be']} since {item['on']}")
+        say(f"  {item['tag']}: {item['would_be']} since {item['on']}")
         for finding in item["appearing"]:
-            click.echo(finding_lines(finding))
+            say(finding_lines(finding))
     for refused in report["refused"]:
-        click.echo(f"  {refused['inspection']}: {refused['problem']}")
+        say(f"  {refused['inspection']}: {refused['problem']}")
 
 
 COMMANDS = (decide, rig, what_if)

@@ -28,6 +28,7 @@ _MACHINE = {
     *("page", "query_string", "mime"),
     *("value", "raw_values", "language", "element_type", "arrow_data", "imgs", "json", "dataset_name", "name", "form"),
 }
+_NO_WORDS = re.compile(r"<(style|script).*?</\1>|<[^>]*>|:material/\w+:|:[a-z-]+\[|\(?[A-Z]{1,4}\\?-\d+\)?", re.DOTALL)
 _WORD = re.compile(r"[A-Za-z][A-Za-z’'-]{2,}")
 
 
@@ -58,7 +59,9 @@ def texts(app: AppTest) -> Iterator[str]:
 
 def words_outside(text: str, *, known: set[str]) -> list[str]:
     """The words of a text that stand in no bracket and are no name or code."""
-    bare = re.sub(r"<(style|script).*?</\1>|<[^>]*>|:material/\w+:|:[a-z-]+\[|\(?[A-Z]{1,4}\\?-\d+\)?", " ", text, flags=re.DOTALL)
+    bare = re.sub(
+        r"<(style|script).*?</\1>|<[^>]*>|:material/\w+:|:[a-z-]+\[|\(?[A-Z]{1,4}\\?-\d+\)?", " ", text, flags=re.DOTALL
+    )
     depth, outside = 0, ""
     for sign in bare:
         depth += (sign == "‹") - (sign == "›")

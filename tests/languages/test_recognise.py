@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import pytest
 
-from inspect_core.languages import ENGLISH, as_written, language
-from inspect_core.languages.recognise import Book
+from inspect_core.languages import ENGLISH, language
+from inspect_core.languages.recognise import Book, as_written
 
 FRENCH = language("fr")
 MESSAGES = {
@@ -69,6 +69,13 @@ def test_what_the_book_does_not_hold_stays_as_it_is(words: str) -> None:
 def test_what_a_person_wrote_is_left_alone_even_where_the_book_holds_the_same_word() -> None:
     assert book().tell(f"Note: {as_written('label')}") == "Remarque\u00a0: label"
     assert book().tell(as_written("A cut is marked on the label.")) == "A cut is marked on the label."
+
+
+def test_a_note_of_the_program_and_of_a_person_is_told_only_where_it_is_the_programs() -> None:
+    note = "A cut is marked on the label. harness, on hold since lunch"
+    one = book()
+    assert one.tell(one.mixed(note)) == "Coupure : repère sur « étiquette ». harness, on hold since lunch"
+    assert one.tell(note) != one.tell(one.mixed(note))
 
 
 def test_escaped_words_of_people_stay_escaped() -> None:

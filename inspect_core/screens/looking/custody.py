@@ -12,7 +12,7 @@ from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking.entries import MOVE_WORDS
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import kits, life
 from inspect_core.usecases.life import Span
 
@@ -48,7 +48,7 @@ def show(frame: Frame, item: Item) -> None:
         until = f"{span.until:%Y-%m-%d}" if span.until else "today"
         st.markdown(
             f"**{span.since:%Y-%m-%d} to {until}: {plain(span.state.value)}.** "
-            f"{MOVE_WORDS[span.move]} by {plain(span.by)}: {plain(span.reason)}"
+            f"{MOVE_WORDS[span.move]} by {plain(span.by)}: {plain(tongue().mixed(span.reason))}"
         )
     if len(shown) < len(spans):
         st.button(

@@ -11,7 +11,7 @@ from inspect_core.reports import wording
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import details, findings, pictures, sign
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases.life import PAGE, LifeView
 
@@ -82,9 +82,9 @@ def _told(look: Look) -> None:
         st.markdown(f"- {plain(finding.reason)}  \n  *{plain(findings.source_words(finding))}*")
     if look.hand is not None:
         headline = sign.PAST_HEADLINES[look.hand.outcome].lower()
-        st.markdown(f"- **By judgement: {headline}.** {plain(look.hand.reason)}")
+        st.markdown(f"- **By judgement: {headline}.** {plain(tongue().written(look.hand.reason))}")
     if look.note:
-        st.markdown(f"Note: {plain(look.note)}")
+        st.markdown(f"Note: {plain(tongue().mixed(look.note))}")
 
 
 def _photos(frame: Frame, look: Look) -> None:
@@ -107,8 +107,9 @@ def _photos(frame: Frame, look: Look) -> None:
 
 
 def _move(frame: Frame, view: LifeView, event: CustodyEvent) -> None:
+    reason = plain(tongue().mixed(event.reason))
     st.markdown(
-        f"**{event.at:%Y-%m-%d}** {MOVE_WORDS[event.move]}, {plain(view.name_of(event.by))}: {plain(event.reason)}"
+        f"**{event.at:%Y-%m-%d}** {MOVE_WORDS[event.move]}, {plain(view.name_of(event.by))}: {reason}"
         + _witness(view, event)
     )
     photo = view.moved_photos.get(event.photo_id or "")

@@ -11,7 +11,7 @@ from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import pictures, sign
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import ages
 
 #: Rows of a list that are shown at once.
@@ -94,4 +94,4 @@ def card(frame: Frame, item: Item, standing: Standing) -> None:
     with st.container(border=True):
         st.markdown(f"### {plain(item.tag)}")
         st.markdown(plain(name_of(item)))
-        st.markdown(f"**Why:** {plain(old or standing.reason)}")
+        st.markdown(f"**Why:** {plain(old or tongue().mixed(standing.reason))}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from inspect_core.domain.gear import model_label
 from inspect_core.domain.marks import Category
 from inspect_core.screens.frame import Frame, plain
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.screens.trending import told
 from inspect_core.screens.trending.prevents import links_of
 from inspect_core.usecases.trends_figures import QUESTIONS, SPLIT_WORDS, figures
@@ -43,7 +43,12 @@ def _behind(frame: Frame, answer: Why) -> None:
     for one in answer.reasons.behind(label):
         life = answer.lives.get(one.item_id)
         made = f"{one.kind.value} {model_label(one.maker, one.model)}".strip()
-        parts = [made, one.site, f"withdrawn {one.on.isoformat()}", f"“{life.note}”" if life and life.note else ""]
+        parts = [
+            made,
+            one.site,
+            f"withdrawn {one.on.isoformat()}",
+            f"“{tongue().written(life.note)}”" if life and life.note else "",
+        ]
         rows.append(told.Behind(one.tag, ", ".join(filter(None, parts)), one.item_id))
     told.items(frame, rows, f"why {label}")
 
