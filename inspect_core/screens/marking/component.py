@@ -197,7 +197,14 @@ def _checked_hints(
     suggestions: Iterable[Mapping[str, Any]], checked: Callable[[object], tuple[DrawnMark, ...]], photo_id: str
 ) -> list[dict[str, Any]]:
     hints = [dict(hint) for hint in suggestions]
-    told: list[dict[str, Any]] = [{key: str(hint.pop(key)) for key in ("by", "kind") if key in hint} for hint in hints]
+    told: list[dict[str, Any]] = [
+        {
+            key: tongue().tell(str(hint.pop(key))) if key == "by" else str(hint.pop(key))
+            for key in ("by", "kind")
+            if key in hint
+        }
+        for hint in hints
+    ]
     marks = checked({"photo_id": photo_id, "rev": 0, "marks": [{"note": "", **hint} for hint in hints]})
     return [{**mark.as_plain(), **words} for mark, words in zip(marks, told, strict=True)]
 

@@ -30,7 +30,7 @@ export function capital(text) {
 
 /** Fills a select with the names; `empty` adds a first entry that stands for "not chosen yet". */
 export function fillSelect(select, names, chosen, empty = null) {
-  const options = names.map((name) => make("option", { value: name }, capital(name)));
+  const options = names.map((name) => make("option", { value: name }, capital(tell(name))));
   if (empty !== null) options.unshift(make("option", { value: "" }, empty));
   select.replaceChildren(...options);
   select.value = chosen ?? "";

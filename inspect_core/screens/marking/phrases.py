@@ -32,6 +32,13 @@ PHRASES = (
     *("Earlier mark taken over as mark {number}. Check its outline.", "Shape cancelled.", "Corner removed."),
     *("Hint accepted as mark {number}. Check its outline.", "A mark needs a size: it stays as it was."),
     *("Mark {number} moved.", "Mark {number} reshaped.", "Mark {number}: {what}.", "Crosshair at {x}, {y}."),
+    *(
+        "{what} on {part} ({by})",
+        "Enter",
+        "Escape",
+        "next mark, with Shift the one before; after the last one on to the next button",
+    ),
+    "place a point; once more in the same place to finish; with the move tool: take the next corner",
     *("{what} on {part}", " on {part}", "no part yet", "Corner {number} of {many}. Arrows move it."),
     *("Too small: nothing was added.", "Too small: draw around it without lifting."),
     *("First end placed. Place the other end.", "First corner placed. Place the opposite corner."),

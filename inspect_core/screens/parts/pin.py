@@ -9,7 +9,7 @@ _PIN, _PHRASE = "PIN", "Pass phrase"
 #: A password box with the keys of a phone number; without scripts it is an ordinary password box.
 _NUMBER_KEYS = """<script>
 (() => {
-  const mark = () => document.querySelectorAll('input[type="password"][aria-label^="PIN"]').forEach((box) => {
+  const mark = () => document.querySelectorAll('input[type="password"][aria-label*="PIN"]').forEach((box) => {
     box.inputMode = "numeric";
   });
   mark();
