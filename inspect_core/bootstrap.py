@@ -151,6 +151,7 @@ def work(store: str | None, *, wait: bool = True, figures: str | None = None) ->
             "A store in a folder has no queue: the program that shows its screens does its jobs.",
             "Start a worker for a store on a server only.",
         )
+    log_without_words()
     services = open_services(store)
     if figures:
         services = watched(services, figures)

@@ -121,6 +121,11 @@ def _told(known: tuple[type[BartackError], str, str]) -> BartackError:
     return family(problem, remedy)
 
 
+def gone() -> BartackError:
+    """The refusal where the database server does not answer, for what speaks to it by other means."""
+    return _told(_GONE)
+
+
 def _of_state(state: str, error: DBAPIError) -> tuple[type[BartackError], str, str] | None:
     """What PostgreSQL or its driver meant; the driver gives no code where the server is gone or a text holds a NUL."""
     for length in (5, 4, 2):

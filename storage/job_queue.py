@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import time
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from importlib.resources import files
@@ -21,7 +22,7 @@ from procrastinate.jobs import Status
 from sqlalchemy.engine import Connection, Engine, make_url
 
 from storage.engine import WRITES
-from storage.faults import database_faults
+from storage.faults import database_faults, gone
 from storage.tables import settings
 
 _log = logging.getLogger("bartack")
@@ -44,7 +45,9 @@ class JobQueue:
 
     def __init__(self, address: str) -> None:
         plain = make_url(address).set(drivername="postgresql").render_as_string(hide_password=False)
-        self._app = App(connector=PsycopgConnector(conninfo=plain, min_size=1, max_size=4))
+        # Gives up soon where the server is gone, and `work` begins anew: the pool's own attempts get rare by and by.
+        pool = PsycopgConnector(conninfo=plain, min_size=1, max_size=4, timeout=10.0, reconnect_timeout=5.0)
+        self._app = App(connector=pool)
         self._do: Do = lambda job_id, closing: None
         self._app.task(name=_TASK, queue=_TASK, pass_context=True)(self._run)
 
@@ -71,10 +74,14 @@ class JobQueue:
 
     def add(self, connection: Connection, job_id: str) -> None:
         """An entry, on this connection and with its commit; nothing where the job waits in the queue already."""
-        with suppress(AlreadyEnqueued), connection.begin_nested():
-            self._app.configure_task(
-                _TASK, queueing_lock=job_id, connection=connection.connection.driver_connection
-            ).defer(job_id=job_id)
+        entry = self._app.configure_task(
+            _TASK, queueing_lock=job_id, connection=connection.connection.driver_connection
+        )
+        try:
+            with suppress(AlreadyEnqueued), connection.begin_nested():
+                entry.defer(job_id=job_id)
+        except ConnectorException as error:
+            raise gone() from error
 
     def workers(self, connection: Connection) -> int:
         """How many workers live."""
@@ -127,7 +134,16 @@ class JobQueue:
                     with suppress(asyncio.CancelledError):
                         await sweeping
 
-        asyncio.run(run())
+        while True:
+            try:
+                asyncio.run(run())
+                return
+            except ConnectorException as error:
+                # The library waits half a minute for a server that went away, then gives up.
+                if not wait:
+                    raise gone() from error
+                _log.error("fault", extra={"told": {"where": "job queue", "fault": type(error).__name__}})
+                time.sleep(_SWEEP)
 
 
 class QueueRunner:

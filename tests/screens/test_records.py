@@ -10,8 +10,9 @@ from datetime import timedelta
 from pathlib import Path
 
 from inspect_core.bootstrap import SystemClock
+from inspect_core.domain.jobs import JobFigures
 from inspect_core.domain.people import Person, Role
-from inspect_core.usecases import take_away
+from inspect_core.usecases import jobs, take_away
 from inspect_core.usecases.export import Export
 from inspect_core.usecases.job_asking import ask_archive
 from inspect_core.usecases.register import add_person
@@ -100,12 +101,17 @@ def test_an_export_that_waits_can_be_stopped(tmp_path: Path) -> None:
     assert "The last one was stopped" in words(app) and made(app) == [EXPORT, ARCHIVE]
 
 
-def test_a_job_that_nobody_takes_says_so(tmp_path: Path) -> None:
+def test_a_job_that_nobody_takes_says_so(tmp_path: Path, monkeypatch) -> None:
     services = replace(site(tmp_path, "WL-1"), jobs=Patient())
     ask_archive(MANAGER.id, services)
     later = SystemClock().now() + timedelta(minutes=1)
     app = screen(replace(services, clock=StandingClock(later)), "records", MANAGER)
-    assert "Nothing is there to do it at the moment." in words(app)
+    assert "The archive is being made." in words(app) and "Nothing is there" not in words(app)  # this program does it
+    told = JobFigures(waiting=1, running=0, failed=0, oldest=60, workers=0)
+    monkeypatch.setattr(jobs, "figures", lambda services: told)
+    assert "Nothing is there to do it at the moment." in words(app.run())
+    monkeypatch.setattr(jobs, "figures", lambda services: replace(told, workers=1))
+    assert "Nothing is there" not in words(app.run())
 
 
 def test_what_is_downloaded_is_what_the_commands_write(tmp_path: Path) -> None:

@@ -47,7 +47,8 @@ def _told(frame: Frame, job: Job, doing: str) -> None:
     else:
         words = "It has begun."
     st.progress(share, words)
-    if job.state is JobState.WAITING and job.quiet_at(frame.services.clock.now()):
+    waits_long = job.state is JobState.WAITING and job.quiet_at(frame.services.clock.now())
+    if waits_long and jobs.figures(frame.services).stuck:
         st.warning("Nothing is there to do it at the moment. Tell whoever runs the server: “bartack work” must run.")
     else:
         st.caption("You may leave this page. It goes on, and you find it here again.")
