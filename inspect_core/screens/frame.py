@@ -78,7 +78,9 @@ class Frame:
         )
 
 
-_SPECIAL = UNSEEN | str.maketrans({sign: f"\\{sign}" for sign in "\\`*_{}[]()<>#+-.!|~$:&"})
+#: Isolates stay: they turn nothing round outside of themselves, and say whose words lie between them.
+_UNSEEN = {code: sign for code, sign in UNSEEN.items() if code not in (0x2068, 0x2069)}
+_SPECIAL = _UNSEEN | str.maketrans({sign: f"\\{sign}" for sign in "\\`*_{}[]()<>#+-.!|~$:&"})
 
 
 def plain(text: str) -> str:

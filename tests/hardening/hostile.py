@@ -40,7 +40,7 @@ ALL = " ".join((PICTURE, TAG, COLOUR, LINK, ICON, "`evil` ~~evil~~ | evil | &lt;
 #: What of them would work, were it seen as it was typed.
 WORKING = re.compile(
     r"(?<!\\)(?:!\[evil\]\(|<img src=x|<script>evil|:red\[evil\]|\$evil\^2\$|\*\*evil\*\*|\[evil\]\(|:material/evil:|"
-    r"`evil`|~~evil~~|\n# evil|\n- evil)"
+    r"`evil`|~~evil~~|\n# evil|\n- evil|https?://evil)"
 )
 SWING = {"check": "swing", "profile": "us construction", "units": "feet", "height": 35, "offset": 18, "clear": 40}
 

@@ -54,6 +54,10 @@ QUERIES: dict[str, list[dict[str, str]]] = {
         *({"ask": ask} for ask in ("why", "lasts", "where", "often", "agrees", "coming", "spent", ALL[:60])),
     ],
 }
+#: A page is told in another language after it was made, so a few are looked at in each.
+for page in ("item", "search", "people", "kits", "answer"):
+    known = QUERIES.setdefault(page, [{}])
+    known += [{**known[0], "language": code} for code in ("fr", "es")]
 VISITS = [(page, query) for page in PAGES for query in QUERIES.get(page, [{}])]
 
 
