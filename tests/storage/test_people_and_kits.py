@@ -126,3 +126,19 @@ def test_a_kit_and_its_events_come_back_and_an_item_is_in_one_kit(filled: UnitOf
             unit.kits.get("kit-9")
     with filled(write=True) as unit, pytest.raises(Conflict, match="in another kit"):
         unit.kits.put(Kit("kit-2", "Roof 2", ("item-3",), made.NOW))
+
+
+def test_after_rows_that_brought_their_numbers_along_the_next_record_finds_a_free_one(
+    units: UnitOfWorkFactory,
+) -> None:
+    with units(write=True) as unit:
+        unit.people.add(Person("p1", "First", Role.WORKER))
+        unit.commit()
+    with units(write=True) as unit:
+        (row,) = unit.rows.read("people")
+        moved = {**row, "id": "p2", "name": "Second", "number": row["number"] + 1}
+        assert unit.rows.write("people", iter([moved])) == 1
+        unit.people.add(Person("p3", "Third", Role.WORKER))
+        unit.commit()
+    with units() as unit:
+        assert {person.id for person in unit.people.all()} == {"p1", "p2", "p3"}
