@@ -136,12 +136,13 @@ def realistic(number: int, items: int, rules: RuleSet) -> tuple[Inspection, byte
     return whole, picture
 
 
-def make(folder: Path, size: int) -> None:
-    services = bootstrap.open_services(str(folder))
+def make(store: str, size: int) -> None:
+    services = bootstrap.open_services(store)
     rules, items = services.rules, max(1, size // _PER_ITEM)
     add_person(Person(MANAGER, "Manager", Role.MANAGER), services)
     for number in range(30):
         add_person(Person(f"p{number}", f"Worker {number}", Role.COMPETENT_PERSON), services)
+    photos = services.own_files["settings"].with_name("photos")
     begun, used = time.perf_counter(), _cpu()
     with services.unit_of_work(write=True) as uow:
         for number in range(items):
@@ -155,7 +156,7 @@ def make(folder: Path, size: int) -> None:
                 one, picture = realistic(number, items, rules)
                 if picture:
                     uow.photos.add(made.photo_of(picture))
-                    _put(folder, one.photo_ids[0], picture)
+                    _put(photos, one.photo_ids[0], picture)
                 uow.inspections.add(one)
                 standing = uow.items.standing(one.item_id)
                 uow.items.set_standing(replace(standing, last_inspection_id=one.id, last_seen_on=one.at.date()))
@@ -167,9 +168,9 @@ def make(folder: Path, size: int) -> None:
     told("make", size=size, seconds=time.perf_counter() - begun, core_seconds=_cpu() - used)
 
 
-def _put(folder: Path, photo: str, picture: bytes) -> None:
+def _put(photos: Path, photo: str, picture: bytes) -> None:
     """Beside the photo store, which would force each to the disk."""
-    place = folder / "photos" / photo[:2] / photo
+    place = photos / photo[:2] / photo
     place.mkdir(parents=True, exist_ok=True)
     (place / "original").write_bytes(picture)
 
@@ -186,6 +187,15 @@ def save(folder: Path, size: int) -> None:
     services = bootstrap.open_services(str(folder / "store"))
     _save("save, folder", services)
     services.close()
+    from tests.engines import pg_server
+
+    with pg_server.serving() as database:
+        database.make_database("saves")
+        make(f"{database.url('saves')}?folder={quote(str(folder / 'saves'), safe='')}", 1_000)
+        services = bootstrap.open_services(f"{database.url('saves')}?folder={quote(str(folder / 'saves'), safe='')}")
+        _save("save, PostgreSQL", services)
+        services.close()
+    shutil.rmtree(folder / "saves", ignore_errors=True)
 
 
 def _save(step: str, services: Services) -> None:
@@ -331,7 +341,7 @@ def _database_bytes(url: str) -> int:
 
 
 STEPS: dict[str, Callable[[Path, int], None]] = {
-    "make": lambda folder, size: make(folder / "store", size),
+    "make": lambda folder, size: make(str(folder / "store"), size),
     "sizes": sizes,
     "save": save,
     "verify": verifying,
