@@ -15,6 +15,7 @@ from contextlib import suppress
 from importlib.resources import files
 from typing import Any
 
+import psycopg
 import sqlalchemy as sa
 from procrastinate import App, JobContext, PsycopgConnector
 from procrastinate.exceptions import AlreadyEnqueued, ConnectorException
@@ -44,9 +45,9 @@ class JobQueue:
     """The queue of the database at `address`, as `storage.address` gives it."""
 
     def __init__(self, address: str) -> None:
-        plain = make_url(address).set(drivername="postgresql").render_as_string(hide_password=False)
-        # Gives up soon where the server is gone, and `work` begins anew: the pool's own attempts get rare by and by.
-        pool = PsycopgConnector(conninfo=plain, min_size=1, max_size=4, timeout=10.0, reconnect_timeout=5.0)
+        self._address = make_url(address).set(drivername="postgresql").render_as_string(hide_password=False)
+        # Gives up soon where the server is gone; `work` waits for it and begins anew.
+        pool = PsycopgConnector(conninfo=self._address, min_size=1, max_size=4, timeout=10.0, reconnect_timeout=5.0)
         self._app = App(connector=pool)
         self._do: Do = lambda job_id, closing: None
         self._app.task(name=_TASK, queue=_TASK, pass_context=True)(self._run)
@@ -138,12 +139,18 @@ class JobQueue:
             try:
                 asyncio.run(run())
                 return
-            except ConnectorException as error:
-                # The library waits half a minute for a server that went away, then gives up.
+            except (ConnectorException, psycopg.OperationalError) as error:
                 if not wait:
                     raise gone() from error
                 _log.error("fault", extra={"told": {"where": "job queue", "fault": type(error).__name__}})
-                time.sleep(_SWEEP)
+                self._await_server()
+
+    def _await_server(self) -> None:
+        """Returns when the server answers; asked for in a plain way, since a pool gives up for good or for too long."""
+        while True:
+            time.sleep(_SWEEP)
+            with suppress(psycopg.OperationalError), psycopg.connect(self._address, connect_timeout=5):
+                return
 
 
 class QueueRunner:
