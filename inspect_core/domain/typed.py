@@ -8,9 +8,11 @@ from __future__ import annotations
 
 _TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
 _LINES = (0x09, 0x0A)
+#: Halves of characters, which JSON and command lines can hold and no database can.
+_HALVES = range(0xD800, 0xE000)
 #: For str.translate: control characters and turning signs go, tabs and line ends stay.
 UNSEEN = {
-    **dict.fromkeys((*range(0x20), *range(0x7F, 0xA0), *_TURNING)),
+    **dict.fromkeys((*range(0x20), *range(0x7F, 0xA0), *_TURNING, *_HALVES)),
     **{code: code for code in _LINES},
     **dict.fromkeys((0x0B, 0x0C, 0x0D, 0x85, 0x2028, 0x2029), " "),
 }

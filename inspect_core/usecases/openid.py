@@ -79,7 +79,7 @@ def claimed(claims: Mapping[str, Any], rules: RoleRules) -> Claimed:
     subject, issuer = claims.get("sub"), claims.get("iss", "")
     if not isinstance(subject, str) or not subject:
         raise BadInput("The sign-in came without a subject.", "Ask whoever runs the sign-in server.")
-    person_id = hashlib.sha256(f"{issuer}\n{subject}".encode()).hexdigest()[:32]
+    person_id = hashlib.sha256(f"{issuer}\n{subject}".encode("utf-8", "surrogatepass")).hexdigest()[:32]
     mail = claims.get("email") if _verified(claims.get("email_verified")) else None
     mail = mail if isinstance(mail, str) else ""
     name = next(

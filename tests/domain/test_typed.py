@@ -13,6 +13,7 @@ from inspect_core.domain.typed import SEEN, one_line, some_lines
         ("a\r\nb\tc\x0bd\u2028e", "a b c d e"),
         ("7\u202e321\u202c", "7321"),
         ("\u2066x\u2069\x9b31m\x7f\x00", "x31m"),
+        ("Jo\ud83d Roof", "Jo Roof"),
         ("Zoë Ōe \u0646\u200c\u0627", "Zoë Ōe \u0646\u200c\u0627"),
         ("👷\u200d♀️", "👷\u200d♀️"),
     ],

@@ -82,6 +82,13 @@ def test_rules_that_cannot_be_read_are_refused_with_the_key(settings, said):
         rules_from(settings)
 
 
+def test_half_a_character_in_a_claim_is_no_fault(server):
+    claims = CLAIMS | {"sub": "47\ud83d11", "name": "Jo\ud83d Roof\x1b[2J", "iss": "\udfff"}
+    signed = sign_in_by_claims(claims, RULES, server)
+    assert signed.person.name == "Jo Roof[2J"
+    assert signed.person.id != claimed(claims | {"sub": "47?11"}, RULES).person_id
+
+
 def test_a_token_counts_until_it_runs_out(site):
     now = site.clock.now()
     assert not over(CLAIMS, now)
