@@ -50,9 +50,7 @@ def _told(one: ItemCorrection, name_of: Callable[[str], str]) -> None:
 def form(frame: Frame, item: Item) -> None:
     """Every field as registered, the reason, and the PIN where the site has sign-in. Offered to those who may."""
     person = frame.person()
-    if person is None:
-        return
-    if person.role not in PERMISSIONS[Action.CORRECT_ITEM].roles:
+    if person is None or person.role not in PERMISSIONS[Action.CORRECT_ITEM].roles:
         st.caption("Wrong on the register? A competent person, a manager or an administrator corrects it.")
         return
     # Another register, other boxes: they start anew from what is registered now.

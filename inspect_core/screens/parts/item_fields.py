@@ -49,10 +49,10 @@ def numbers_of(kind: Kind) -> tuple[str, ...]:
 
 
 def fields(frame: Frame, kind: Kind, key_of: KeyOf, item: Item | None = None) -> dict[str, Any]:
-    """Draw them in two columns and return what stands in them, by the names of an item's fields. `item`: what they
-    start from; without one they start empty."""
+    """Draw them and return what stands in them, by the names of an item's fields. `item`: what they start from, one
+    below the other, since its page has little room beside its life; without one they start empty, in two columns."""
     drawn: dict[str, Any] = {"kind": kind.value}
-    left, right = st.columns(2, gap="large")
+    left, right = (st.container(), st.container()) if item else st.columns(2, gap="large")
     with left:
         drawn |= _identity(frame, key_of, item)
     with right:
