@@ -8,7 +8,6 @@ from inspect_core.domain.errors import BartackError
 from inspect_core.languages import ENGLISH, Language
 from inspect_core.usecases.ages import aged
 from inspect_core.usecases.intake import photo_copy
-from inspect_core.usecases.proof import proof_of
 from inspect_core.usecases.services import Services
 
 if TYPE_CHECKING:
@@ -18,6 +17,7 @@ if TYPE_CHECKING:
 def certificate_data(inspection_id: str, services: Services) -> CertificateData:
     """Everything recorded that belongs on the certificate of one inspection. Raises NotFound."""
     from inspect_core.reports.certificate_data import CertificateData
+    from inspect_core.usecases.proof import proof_of
 
     with services.unit_of_work() as uow:
         inspection = uow.inspections.get(inspection_id)

@@ -14,7 +14,6 @@ from inspect_core.domain.gear import Fibre, Item, clean_tag
 from inspect_core.domain.record import ItemRow
 from inspect_core.domain.setup import SetupRecord
 from inspect_core.languages import ENGLISH, Language
-from inspect_core.reports.setup_sheet import SheetHead, setup_sheet
 from inspect_core.rigging.kit import KINDS_OF
 from inspect_core.rigging.rig_case import describe as vocabulary
 from inspect_core.rigging.rig_case import rig_case
@@ -189,6 +188,8 @@ def usual_profile(services: Services) -> str:
 
 def setup_pdf(record_id: str, services: Services, language: Language = ENGLISH) -> bytes:
     """The one-page sheet of a recorded check. Raises NotFound."""
+    from inspect_core.reports.setup_sheet import SheetHead, setup_sheet  # reportlab, loaded only for a paper
+
     with services.unit_of_work() as uow:
         record = uow.setups.get(record_id)
         tags = tuple(uow.items.get(item_id).tag for item_id in record.item_ids)
