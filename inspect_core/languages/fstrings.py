@@ -74,6 +74,7 @@ _THROUGH = {
     "quantity",
 }
 _THROUGH |= {
+    "split",
     "measured",
     "shown",
     "quoted",
@@ -88,6 +89,7 @@ _THROUGH |= {
     "values",
 }
 _THROUGH |= {
+    "split",
     "written",
     "mixed",
     "tell",

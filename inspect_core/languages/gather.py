@@ -43,8 +43,20 @@ _SAID = {
     "before_use": ("duty",),
     "figure": ("use", "words", "caution"),
 }
+#: How a decision says where a reading stands against its limit.
+_WEIGHED = tuple(
+    f"{{number}} {verb} the limit of {{limit}}{whose}{end}"
+    for verb, end in (
+        *((verb, ".") for verb in ("reaches", "is more than", "is less than", "stays above", "stays below")),
+        ("stays within", "."),
+        ("leaves", " within its uncertainty; measure it by hand."),
+    )
+    for whose in ("", " set by the maker")
+)
 #: Sentences put together where the syntax tree does not show them as one.
 _PUT_TOGETHER = (
+    *_WEIGHED,
+    *("A {seen}", "An {seen}"),
     *(
         "Use one of: {words}.",
         "Pick one of: {words}.",

@@ -33,7 +33,7 @@ _JOINTS = re.compile(r"(\sand\s|\sor\s|\sto\s|\sfrom\s|\sof\s)")
 _AROUND = (("**", "**"), ("(", ")"), ("“", "”"), ("*", "*"), ("_", "_"), ("", "."), ("", ":"), ("", ","), ("", ";"))
 _COUNTED = re.compile(r"^([\d  .,]*\d) (.+)$")
 _DATA = re.compile(
-    r"^[^A-Za-zÀ-ÿ]*$|^\S*\d\S*$|^[A-Z]{1,4}$|^(?:[\d.,±≤≥<>+−-]+\s?)+(?:mm²?|cm|m|kN|N|kg|in|ft|lb|px|°C?|%|MB|kB)?$"
+    r"^[^A-Za-zÀ-ÿ]*$|^\S*\d\S*$|^[a-z0-9]+(?:-[a-z0-9]+)+$|^[A-Z]{1,4}$|^(?:[\d.,±≤≥<>+−-]+\s?)+(?:mm²?|cm|m|kN|N|kg|in|ft|lb|px|°C?|%|MB|kB)?$"
 )
 #: A short label such as "Open Roof kit 2": what stands in its place may be any name.
 _LABEL = re.compile(r"^[A-Z][a-z]{3,}(?: [^\s.,;:!?]+){1,4}$")
@@ -354,7 +354,8 @@ class Book:
             if weak and None in values.values() and not (one.leads and _LABEL.match(text)):
                 continue
             filled = {name: value if value is not None else match[name] for name, value in values.items()}
-            return one.told.format_map(filled)
+            told = one.told.format_map(filled)
+            return _first(told, True) if text[0].isupper() and told[:1].islower() else told
         return None
 
     def _candidates(self, text: str) -> Iterable[Template]:

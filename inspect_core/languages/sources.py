@@ -147,6 +147,9 @@ _SQL = re.compile(
     r"\b(SELECT|INSERT INTO|UPDATE \w+ SET|DELETE FROM|CREATE (TABLE|INDEX|VIRTUAL|TRIGGER)|WHERE|PRAGMA|ORDER BY)\b"
 )
 _MARKUP = re.compile(r"<[a-zA-Z/!][^>]*>")
+#: Whole sentences that stand in places beside a sentence are told by themselves.
+_ALONE_BEFORE = re.compile(r"^(?:\{\w+\} )+(?=[A-Z“])")
+_ALONE_AFTER = re.compile(r"([.!?])(?: \{\w+\})+$")
 #: Names under which the screens keep what they drew, and what a QR code holds: "kit {id}", "moves {id}".
 _WIDGET = re.compile(
     r"^(?:kit|moves|certificates|readings|pictures|preview|full|task|correct|fall|take|move|give|register|used|search|hit"
@@ -306,7 +309,7 @@ def _is_key(function: ast.expr) -> bool:
 def pieces(text: str) -> Iterator[str]:
     """A text as the book holds it: without white space around, each paragraph of Markdown by itself."""
     for paragraph in re.split(r"\s*\n\s*", text.strip()):
-        bare = paragraph.strip()
+        bare = _ALONE_BEFORE.sub("", _ALONE_AFTER.sub(r"\1", paragraph.strip()))
         if _WORD.search(re.sub(r"\{\w*\}", "", bare)):
             yield bare
 

@@ -98,11 +98,11 @@ def check_certificate(pdf: bytes) -> CertificateCheck:
     printed = {**facts, "key of this site": key}
     if Outcome(inspection["outcome"]) is not Outcome.IN_SERVICE:
         sign = OUTCOME_SIGNS[Outcome(inspection["outcome"])]
-        printed["outcome"] = f"{sign.word} {sign.instruction}"
+        printed["outcome"] = f"{sign.word}\n{sign.instruction}"  # two lines of the paper, each told by itself
     else:
         del printed["outcome"]  # a paper printed later may rightly say worse
     faults += [
-        f"The paper does not say “{words}” ({name}), which is what was signed."
+        f"The paper does not say “{' '.join(words.split())}” ({name}), which is what was signed."
         for name, words in printed.items()
         if not _says(text, name, words)
     ]
