@@ -46,10 +46,13 @@ class Wording:
 
     def __init__(self) -> None:
         self._covered = register()
+        self._plain = self._covered.issuperset(range(32, 127))
         self.substituted = False
 
     def plain(self, text: str) -> str:
         """Text of printable characters only: control characters go, letters the typeface lacks become numbers."""
+        if text.isascii() and text.isprintable() and self._plain:
+            return text  # as nearly every text is; the rest is looked at sign by sign
         pieces: list[str] = []
         missing: list[str] = []
         for character in unicodedata.normalize("NFC", text):
