@@ -11,6 +11,7 @@ from sqlalchemy.engine import Row
 from inspect_core.domain.errors import NotFound
 from inspect_core.domain.roll import Roll, RollPhoto
 from storage.mapping import photo_of
+from storage.prepared import Prepared
 from storage.roll_tables import roll_photos, rolls
 from storage.tables import photos, settings
 from storage.work import Work
@@ -119,6 +120,10 @@ def _photo(row: Row[Any]) -> RollPhoto:
     )
 
 
+#: Asked at the end of every save: whether anything may be recorded here.
+_VALUE = Prepared(sa.select(settings.c.value).where(settings.c.name == sa.bindparam("name")))
+
+
 class SqlSettings:
     """Fulfils SettingsRepository."""
 
@@ -126,7 +131,7 @@ class SqlSettings:
         self._work = work
 
     def get(self, name: str) -> Any:
-        row = self._work.first(sa.select(settings.c.value).where(settings.c.name == name))
+        row = self._work.first(_VALUE, {"name": name})
         return row.value if row else None
 
     def put(self, name: str, value: Any) -> None:

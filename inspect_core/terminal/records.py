@@ -175,6 +175,8 @@ def relocate(session: Session, target: str, new_key: bool, by: str, as_json: boo
             moved = move(source, target, person.id, bootstrap.open_services, new_key=new_key, progress=progress)
     finally:
         opened.close()
+    # The place that was given up writes nothing more, not even that this sign-in is over.
+    session.services = replace(session.services, actor=None)
     if as_json:
         print_json(moved.plain())
         return

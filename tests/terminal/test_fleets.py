@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from inspect_core.bootstrap import open_services
 from inspect_core.terminal import main
+from inspect_core.usecases.sign_in import begin_locked
 from tests.usecases.tampered import filled
 
 pytestmark = pytest.mark.sqlite
@@ -41,6 +43,25 @@ def test_a_store_is_moved_used_and_opened_again(run, tmp_path: Path) -> None:
     code, out, _ = run("reopen", "--by", "Manager", "--json")
     assert code == 0 and json.loads(out)["reopened"] is True
     assert run(*held)[0] == 0
+
+
+def test_a_site_with_sign_in_asks_for_the_pin_and_takes_it_along(
+    run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    services = open_services(str(tmp_path / "store"))
+    begin_locked("Keeper", "739154", services)
+    services.close()
+    code, _, err = run("relocate", str(tmp_path / "new"), "--by", "Keeper")
+    assert code == 1 and "no PIN was given" in err and not (tmp_path / "new").exists()
+    monkeypatch.setenv("BARTACK_PIN", "739154")
+    code, out, err = run("relocate", str(tmp_path / "new"), "--by", "Keeper")
+    assert (code, err) == (0, "") and "without a fault" in out
+    code, _, err = run("archive", str(tmp_path / "bag"), "--by", "Keeper")
+    assert code == 1 and "were moved to" in err
+    code, _, err = run("archive", str(tmp_path / "bag"), "--by", "Keeper", store="new")
+    assert code == 0, err
+    assert run("reopen", "--by", "Keeper")[0] == 0
+    assert run("archive", str(tmp_path / "bag2"), "--by", "Keeper")[0] == 0
 
 
 def test_a_fleet_is_exported_weighed_again_and_asked(run, tmp_path: Path) -> None:
