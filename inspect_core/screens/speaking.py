@@ -7,11 +7,13 @@ the code wrote them; only what is shown is told. A container's own methods are S
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Iterable, Mapping
 from functools import wraps
 from typing import TYPE_CHECKING, Any, cast
 
 import streamlit as _streamlit
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from inspect_core.languages import ENGLISH, OFFERED, Language, language
 
@@ -35,9 +37,21 @@ _TEXT_ARGUMENTS = {"help", "alt", "placeholder", "captions", "caption", "label",
 #: How a day is typed, where that is not the ISO way.
 _DAYS = {"fr": "DD/MM/YYYY", "es": "DD/MM/YYYY"}
 
+#: What `tongue` said last in this run of the script, in its thread: a page asks hundreds of times.
+_heard = threading.local()
+
 
 def tongue() -> Language:
     """The language of this session: as chosen, else as the address says, else as the browser asks for."""
+    context = get_script_run_ctx()
+    if context is not None and getattr(_heard, "context", None) is context:
+        return cast("Language", _heard.language)
+    found = _of_session()
+    _heard.context, _heard.language = context, found
+    return found
+
+
+def _of_session() -> Language:
     chosen = _streamlit.session_state.get(_CHOSEN)
     if isinstance(chosen, str):
         return language(chosen)
@@ -50,6 +64,7 @@ def tongue() -> Language:
 def choose(code: str) -> None:
     """From now on this session speaks that language."""
     _streamlit.session_state[_CHOSEN] = language(code).code
+    _heard.context = None
 
 
 def is_new(person_id: str) -> bool:
