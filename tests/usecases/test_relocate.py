@@ -68,6 +68,25 @@ def test_every_record_photo_and_head_is_there_afterwards_and_the_old_place_takes
     new.close()
 
 
+def test_nobody_records_in_the_old_place_while_it_moves(
+    store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("storage.engine.PATIENCE", 0.1)
+    other = bootstrap.open_services(str(store))
+    refused: list[str] = []
+
+    def progress(done: int, total: int, words: str) -> None:
+        if words in refused:
+            return
+        with pytest.raises(StoreFault, match="Somebody else is writing"):
+            make_move(HOLD, other)
+        refused.append(words)
+
+    moved(store, tmp_path / "new", progress=progress)
+    other.close()
+    assert {"photos", "records: items", "words and counts", "tree", "entries"} <= set(refused)
+
+
 def test_a_place_that_was_given_up_is_opened_again_on_purpose_only(store: Path, tmp_path: Path) -> None:
     moved(store, tmp_path / "new")
     with pytest.raises(Conflict, match="were moved to"):
