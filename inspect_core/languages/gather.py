@@ -56,7 +56,8 @@ _WEIGHED = tuple(
 #: Sentences put together where the syntax tree does not show them as one.
 _PUT_TOGETHER = (
     *_WEIGHED,
-    *("A {seen}", "An {seen}"),
+    *("A {seen}", "An {seen}", "Photo {number}:"),
+    *(f"When {{measure}} is {met} {{limit}}." for met in ("more than", "less than", "at least", "at most")),
     *(
         "Use one of: {words}.",
         "Pick one of: {words}.",

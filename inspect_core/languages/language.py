@@ -60,7 +60,7 @@ class Language:
         """A text that a person wrote, marked so that `tell` leaves it alone wherever it is put."""
         if self.is_source or not text:
             return text
-        from inspect_core.languages.recognise import as_written
+        from inspect_core.languages.templates import as_written
 
         return as_written(text)
 

@@ -11,18 +11,16 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import zip_longest
 from types import MappingProxyType
 
-_PLACE = re.compile(r"\{(\w+)\}")
-_LETTER = re.compile(r"[A-Za-zÀ-ÿ]")
-_WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
+from inspect_core.languages.templates import LETTER, PLACE, WORD, Template, as_written, bare, template
+
 #: A template with fewer fixed letters than this is weak: what stands in its places has to be known as well.
 _WEAK = 9
 _LINE_START = re.compile(r"^(\s*(?:[-*>•] |#{1,6} |\d+[.)] )*)(.*)$", re.DOTALL)
-_SENTENCE_END = re.compile(r"(?<=[.!?:;…])(?<!\b[A-Za-z]\.)(\*{0,2}\s+)")
+_SENTENCE_END = re.compile(r"(?<=[.!?:;…\ue001])(?<!\b[A-Za-z]\.)(\*{0,2}\s+)")
 _INNER_END = re.compile(r"[.!?;:] ")
 _PARTS = re.compile(
     r"(\*\*|  \n|\s·\s|\s[–—|=+×]\s|[,;:]\s|\s\(|^\(|\)|[“”‘]|\s/\s|\s%|\.$)",
@@ -59,52 +57,6 @@ _MOST_SENTENCES = 14
 WRITTEN = re.compile("\u2068([^\u2068\u2069]*)\u2069")
 
 
-def as_written(text: str) -> str:
-    """A text between isolates of Unicode (UAX 9): it belongs to no language around it."""
-    start, end = "\u2068", "\u2069"
-    return f"{start}{text.replace(start, '').replace(end, '')}{end}" if text else text
-
-
-@dataclass(frozen=True, slots=True)
-class Template:
-    """One sentence with places. `weight`: how many letters are fixed. `leads`: it begins with fixed words."""
-
-    pattern: re.Pattern[str]
-    told: str
-    weight: int
-    anchor: str
-    leads: bool
-
-
-def template(message: str, told: str) -> Template:
-    """The template of a message such as "Unfinished work ({work})"."""
-    pattern, fixed, last, seen = "", [], 0, set()
-    for place in _PLACE.finditer(message):
-        before = _bare(message[last : place.start()])
-        fixed.append(before)
-        name = place[1]
-        # What is glued to the words before may be empty; of two places side by side the first takes all it can.
-        glued = (
-            place.start() > 0 and not message[place.start() - 1].isspace() and message[place.start() - 1] not in "(“«"
-        )
-        greedy = "" if message[place.end() : place.end() + 1] == "{" else "?"
-        pattern += re.escape(before)
-        pattern += f"(?P={name})" if name in seen else f"(?P<{name}>.{'*' if glued else '+'}{greedy})"
-        seen.add(name)
-        last = place.end()
-    fixed.append(_bare(message[last:]))
-    pattern += re.escape(fixed[-1])
-    words = sorted((word for text in fixed for word in _WORD.findall(text)), key=len, reverse=True)
-    weight = sum(len(_LETTER.findall(text)) for text in fixed)
-    # The first word stands alone: glued to a place, it may be the end of another word.
-    anchor = next((w for w in words if re.search(rf"(?<![\w}}]){re.escape(w)}(?![\w{{])", message)), "")
-    return Template(re.compile(pattern, re.DOTALL), told, weight, anchor, bool(_WORD.match(fixed[0])))
-
-
-def _bare(text: str) -> str:
-    return text.replace("{{", "{").replace("}}", "}")
-
-
 class Book:
     """The sentences of one language. `plural`: which form a number takes. `figures`: writes numbers and dates.
     `signs`: punctuation that this language sets otherwise."""
@@ -119,7 +71,7 @@ class Book:
     ) -> None:
         self.plural, self.figures, self._signs = plural, figures, signs
         self._messages = messages
-        self._exact = {_bare(text): _bare(told) for text, told in messages.items() if not _PLACE.search(text)}
+        self._exact = {bare(text): bare(told) for text, told in messages.items() if not PLACE.search(text)}
         self._lower: dict[str, str] = {}
         for text, told in self._exact.items():
             self._lower.setdefault(text.lower(), told)
@@ -128,7 +80,7 @@ class Book:
             for text in (one, several):
                 self._counted.setdefault(text.replace("{number} ", "", 1), forms)
         self._by_word: dict[str, list[Template]] = defaultdict(list)
-        made = [template(text, told) for text, told in messages.items() if _PLACE.search(text)]
+        made = [template(text, told) for text, told in messages.items() if PLACE.search(text)]
         for made_of in made:
             if made_of.weight:
                 self._by_word[made_of.anchor].append(made_of)
@@ -137,7 +89,7 @@ class Book:
 
     def tell(self, text: str) -> str:
         """The text in this language; what people wrote stays as they wrote it."""
-        if not _LETTER.search(text):
+        if not LETTER.search(text):
             return self.figures(text)
         return self._tell(text)
 
@@ -231,6 +183,12 @@ class Book:
         pieces = _SENTENCE_END.split(text.strip())
         return self._known(text.strip()) is not None or (len(pieces) > 1 and self._covered(pieces)[0] == 0)
 
+    def _weakly(self, text: str) -> str | None:
+        found = self._filled(text, weak=True)
+        if found is None and text[-1:] in _ENDS and (bare := self._filled(text[:-1], weak=True)) is not None:
+            found = bare + self._signs.get(text[-1], text[-1])
+        return found
+
     def mixed(self, text: str) -> str:
         """A text that the program and people wrote together: every sentence that is not wholly known is marked as
         written by somebody, so that `tell` leaves it alone."""
@@ -250,11 +208,8 @@ class Book:
         for start in range(len(pieces) - 1, -1, -2):
             space = pieces[start + 1] if start + 1 < len(pieces) else ""
             unknown, many, rest = best[start + 2]
-            if keep:
-                alone = as_written(pieces[start])
-            else:
-                alone = self._filled(pieces[start], weak=True) or self._parts(pieces[start])
-            found = [(unknown + bool(_LETTER.search(alone)), many + 1, alone + space + rest)]
+            alone = as_written(pieces[start]) if keep else self._weakly(pieces[start]) or self._parts(pieces[start])
+            found = [(unknown + bool(LETTER.search(alone)), many + 1, alone + space + rest)]
             for end in range(start + 1, len(pieces) + 1, 2):
                 whole = self._known("".join(pieces[start:end]))
                 if whole is not None:
@@ -289,7 +244,7 @@ class Book:
     def _piece(self, piece: str, of: str) -> str | None:
         """One part of a text, which is shorter than the whole."""
         bare = piece.strip()
-        if bare == of or not _LETTER.search(bare):
+        if bare == of or not LETTER.search(bare):
             return None
         found = self._known(bare)
         if found is None and len(bare) < 200:
@@ -360,7 +315,7 @@ class Book:
 
     def _candidates(self, text: str) -> Iterable[Template]:
         found = [*self._by_word.get("", ())]
-        for word in set(_WORD.findall(text)):
+        for word in set(WORD.findall(text)):
             found += self._by_word.get(word, ())
         return sorted(found, key=lambda one: -one.weight)
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 import pytest
 
 from inspect_core.languages import ENGLISH, language
-from inspect_core.languages.recognise import Book, as_written
+from inspect_core.languages.recognise import Book
+from inspect_core.languages.templates import as_written
 
 FRENCH = language("fr")
 MESSAGES = {
