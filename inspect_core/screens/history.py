@@ -117,6 +117,7 @@ def _registered(frame: Frame, view: LifeView) -> None:
         "Last looked at": standing.last_seen_on.isoformat() if standing.last_seen_on else "never",
         "Serial": item.serial,
         "Site": item.site,
+        "Kit": kit.name if (kit := kits.kit_of(item.id, frame.services)) else "",
         "Made": item.made_on.isoformat() if item.made_on else "",
         "First used": item.first_used_on.isoformat() if item.first_used_on else "",
         "Note": tongue().written(item.note),

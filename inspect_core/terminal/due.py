@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 @click.option("--calendar", metavar="FILE.ics|-", help="Write the due dates as a calendar (iCalendar, RFC 5545).")
 @click.option("--tasks", is_flag=True, help="With --calendar: as to-dos instead of events.")
 @click.option("--keep", is_flag=True, help="With --calendar: rewrite the file whenever a due date changes. Needs --by.")
+@click.option("--forget", is_flag=True, help="Rewrite the kept calendar file no longer. Needs --by.")
 @click.option("--sheet", metavar="FILE.pdf|-", help="Write the list of each site to print and tick off.")
 @click.option("--mail", is_flag=True, help="Send each site's digest to the addresses set for it. Needs --by.")
 @click.option("--by", metavar="NAME", help="Who does this, as entered on the site; for --keep and --mail.")
@@ -44,6 +45,7 @@ def due(
     calendar: str | None,
     tasks: bool,
     keep: bool,
+    forget: bool,
     sheet: str | None,
     mail: bool,
     by: str | None,
@@ -53,14 +55,23 @@ def due(
     """Detailed inspections that are overdue or due soon, gear on hold and gear past its age, site by site."""
     from inspect_core.usecases.due import due_work, sheets_of
 
-    if (keep or mail) and not by:
+    if (keep or mail or forget) and not by:
         raise click.UsageError("Say who does this: --by NAME.")
     if (keep or tasks) and not calendar:
         raise click.UsageError("--keep and --tasks belong to --calendar FILE.")
+    if forget and calendar:
+        raise click.UsageError("--forget ends what --calendar FILE --keep began; give one of them.")
     if keep and calendar == "-":
         raise click.UsageError("A calendar that is kept needs a file.")
-    person = session.person(str(by), Role(role)).id if keep or mail else ""
+    person = session.person(str(by), Role(role)).id if keep or mail or forget else ""
     services = session.services
+    if forget:
+        from inspect_core.usecases.due_calendar import forget_calendar
+
+        forget_calendar(person, services)
+        click.echo("The calendar file is rewritten no longer; it stays as it is.", err=as_json)
+        if not (mail or sheet):
+            return
     if calendar:
         _calendar(session, calendar, site, tasks, person if keep else None)
     if mail:

@@ -6,7 +6,7 @@ withdrawal is what a competent person found out about it. Whether a measure help
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -75,8 +75,3 @@ _LINES: tuple[tuple[Category, str, str], ...] = (
 LINKS: Mapping[Category, tuple[Link, ...]] = MappingProxyType(
     {category: tuple(Link(*line) for line in _LINES if line[0] is category) for category in Category}
 )
-
-
-def links_for(categories: Iterable[Category]) -> tuple[Link, ...]:
-    """Likely causes and measures of these categories, in the order given, each category once."""
-    return tuple(link for category in dict.fromkeys(categories) for link in LINKS[category])

@@ -60,6 +60,18 @@ def test_wrong_use_is_told(run) -> None:
     assert run("due", "--mail")[0] == 2
     assert run("due", "--keep", "--by", "x")[0] == 2
     assert run("due", "--calendar", "-", "--keep", "--by", "x")[0] == 2
+    assert run("due", "--forget")[0] == 2
+    assert run("due", "--forget", "--calendar", "due.ics", "--by", "x")[0] == 2
+
+
+def test_a_kept_calendar_is_forgotten_by_a_manager(run, tmp_path: Path) -> None:
+    file = tmp_path / "due.ics"
+    assert run("due", "--calendar", str(file), "--keep", "--by", "Manager 1", "--role", "manager")[0] == 0
+    before = file.read_bytes()
+    assert run("due", "--forget", "--by", "Worker 7")[0] == 1
+    assert run("due", "--forget", "--by", "Manager 1")[1].startswith("The calendar file is rewritten no longer")
+    assert run("register", "--tag", "A-9", "--kind", "harness", "--by", "Worker 7")[0] == 0
+    assert file.read_bytes() == before
     code, _, err = run("due", "--mail", "--by", "Manager 1", "--role", "manager")
     assert code == 1 and "No mail server is set." in err
 
