@@ -53,34 +53,46 @@ def form(frame: Frame, item: Item) -> None:
     if person is None or person.role not in PERMISSIONS[Action.CORRECT_ITEM].roles:
         st.caption("Wrong on the register? A competent person, a manager or an administrator corrects it.")
         return
+    # Drawn only once it is opened: most who come to the page correct nothing, and the form has many boxes.
+    opened = st.expander(
+        "Correct the register",
+        icon=":material/edit_note:",
+        key=state.widget("correct", "box", item.id),
+        on_change="rerun",
+    )
+    if opened.open:
+        with opened:
+            _form(frame, item, person)
+
+
+def _form(frame: Frame, item: Item, person: Person) -> None:
     # Another register, other boxes: they start anew from what is registered now.
     version = hashlib.sha256(json.dumps(item_plain(item), sort_keys=True).encode()).hexdigest()[:12]
     name = f"correct {item.id} {version}"
-    with st.expander("Correct the register", icon=":material/edit_note:", key=state.widget("correct", "box", item.id)):
-        st.caption(
-            "Only what was entered wrongly. What was decided on the old entry is weighed again: the gear goes on hold "
-            "where it would not have passed, and a correction never releases it. The old entry stays on record."
-        )
-        signed = frame.locked()
-        if signed:
-            pin.kind(name)
-        with st.form(state.widget("correct", item.id), border=False):
-            given = item_fields.fields(frame, item.kind, partial(state.widget, "correct", item.id, version), item)
-            if may(person, Action.PRICES, frame.today):
-                given["price"] = st.text_input(
-                    "Price",
-                    max_chars=60,
-                    value="" if item.price is None else f"{item.price:g}",
-                    key=state.widget("correct", item.id, version, "price"),
-                )
-            reason = st.text_input(
-                "Why: how you know (needed)",
-                max_chars=MOST_TEXT,
-                placeholder="such as: read again on its label",
-                key=state.widget("correct", item.id, version, "reason"),
+    st.caption(
+        "Only what was entered wrongly. What was decided on the old entry is weighed again: the gear goes on hold "
+        "where it would not have passed, and a correction never releases it. The old entry stays on record."
+    )
+    signed = frame.locked()
+    if signed:
+        pin.kind(name)
+    with st.form(state.widget("correct", item.id), border=False):
+        given = item_fields.fields(frame, item.kind, partial(state.widget, "correct", item.id, version), item)
+        if may(person, Action.PRICES, frame.today):
+            given["price"] = st.text_input(
+                "Price",
+                max_chars=60,
+                value="" if item.price is None else f"{item.price:g}",
+                key=state.widget("correct", item.id, version, "price"),
             )
-            typed = pin.box(name, "again, to sign it") if signed else None
-            sent = st.form_submit_button("Correct it", type="primary", width="stretch", icon=":material/save:")
+        reason = st.text_input(
+            "Why: how you know (needed)",
+            max_chars=MOST_TEXT,
+            placeholder="such as: read again on its label",
+            key=state.widget("correct", item.id, version, "reason"),
+        )
+        typed = pin.box(name, "again, to sign it") if signed else None
+        sent = st.form_submit_button("Correct it", type="primary", width="stretch", icon=":material/save:")
     if sent:
         pin.used(name)
         if not show_faults(item_fields.faults_in(given)):
