@@ -58,7 +58,14 @@ QUERIES: dict[str, list[dict[str, str]]] = {
 for page in ("item", "search", "people", "kits", "answer"):
     known = QUERIES.setdefault(page, [{}])
     known += [{**known[0], "language": code} for code in ("fr", "es")]
+#: One visit of those pages that show most in the quick run, all of them in the long one.
+QUICK = [("item", {"tag": "LAN-001"}), ("answer", {"inspection": "cut-1"}), ("search", {"text": "evil"}), ("kits", {})]
+QUICK += [("people", {}), ("today", {}), ("item", {"tag": "LAN-001", "language": "fr"})]
 VISITS = [(page, query) for page in PAGES for query in QUERIES.get(page, [{}])]
+
+
+def _named(visits: list[tuple[str, dict[str, str]]]) -> list[str]:
+    return [f"{page} {list(query.values())}" for page, query in visits]
 
 
 @pytest.fixture(scope="module")
@@ -66,12 +73,11 @@ def site(tmp_path_factory) -> Site:
     return hostile_site(tmp_path_factory.mktemp("hostile") / "store")
 
 
-@pytest.mark.parametrize(("page", "query"), VISITS, ids=[f"{page} {list(query.values())}" for page, query in VISITS])
-def test_no_screen_lets_what_was_typed_work(site: Site, page: str, query: dict[str, str]) -> None:
+def _visited(site: Site, page: str, query: dict[str, str], *ids: str) -> None:
     with site.services.unit_of_work() as uow:
-        people = uow.people.all()
+        people = [uow.people.get(id_) for id_ in ids]
     told = 0
-    for person in [next(p for p in people if p.id == id_) for id_ in (site.manager, site.competent)]:
+    for person in people:
         app = screen(site.services, page, person, **query)
         assert not app.exception
         for kind, field, text in sent(app):
@@ -81,6 +87,17 @@ def test_no_screen_lets_what_was_typed_work(site: Site, page: str, query: dict[s
                 assert found is None, (kind, field, found, text[:300])
     if page in ("item", "people", "search", "kits") and not any(ALL[:60] in value for value in query.values()):
         assert told, "the page shows nothing of what was typed: the test looks at the wrong thing"
+
+
+@pytest.mark.parametrize(("page", "query"), QUICK, ids=_named(QUICK))
+def test_no_screen_lets_what_was_typed_work(site: Site, page: str, query: dict[str, str]) -> None:
+    _visited(site, page, query, site.competent)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("page", "query"), VISITS, ids=_named(VISITS))
+def test_no_screen_on_any_way_lets_what_was_typed_work(site: Site, page: str, query: dict[str, str]) -> None:
+    _visited(site, page, query, site.manager, site.competent)
 
 
 def test_the_search_for_working_text_finds_each_of_them() -> None:
