@@ -220,7 +220,7 @@ ATTACKS = {
     "searched": arriving.searched,
 }
 #: A few that take long by themselves are fewer in the quick run.
-FEW = {"restored": 6, "certificate": 10, "bag": 60, "xlsx": 60, "csv": 60, "check": 60}
+FEW = {"restored": 3, "certificate": 5, "bag": 25, "xlsx": 30, "csv": 60, "check": 60, "pins": 60, "rules": 60}
 
 
 def _attacked(name: str, many: int, tmp_path: Path) -> None:
