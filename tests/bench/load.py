@@ -186,13 +186,13 @@ async def _warm(url: str, tag: str) -> None:
         await visitor.go("search")
 
 
-def _free_port() -> int:
+def free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])
 
 
-def _await(url: str, process: subprocess.Popen[bytes]) -> None:
+def until_it_answers(url: str, process: subprocess.Popen[bytes]) -> None:
     end = time.monotonic() + 90
     while time.monotonic() < end and process.poll() is None:
         try:
@@ -204,7 +204,7 @@ def _await(url: str, process: subprocess.Popen[bytes]) -> None:
 
 
 @contextmanager
-def _running(command: Sequence[str], log: Path, **environment: str) -> Iterator[subprocess.Popen[bytes]]:
+def running(command: Sequence[str], log: Path, **environment: str) -> Iterator[subprocess.Popen[bytes]]:
     with log.open("wb") as sink:
         process = subprocess.Popen(
             command, cwd=ROOT, env={**os.environ, **environment}, stdout=sink, stderr=subprocess.STDOUT
@@ -220,12 +220,12 @@ def _running(command: Sequence[str], log: Path, **environment: str) -> Iterator[
             process.wait()
 
 
-def _nginx(folder: Path, ports: Sequence[int]) -> tuple[list[str], int] | None:
+def nginx_over(folder: Path, ports: Sequence[int]) -> tuple[list[str], int] | None:
     """How to start nginx with the project's own configuration on free ports; None where it is not installed."""
     program = shutil.which("nginx") or shutil.which("nginx", path="/usr/sbin")
     if program is None:
         return None
-    port = _free_port()
+    port = free_port()
     text = (ROOT / "docs" / "server" / "nginx.conf").read_text(encoding="utf-8")
     servers = "\n".join(f"        server 127.0.0.1:{one} max_fails=1 fail_timeout=5s;" for one in ports)
     text = re.sub(r"(?:^ +server 127\.0\.0\.1:\d+ .*\n)+", servers + "\n", text, flags=re.MULTILINE)
@@ -333,22 +333,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
             services = open_services(store)
             fill_demo(services)
             services.close()
-        ports = [_free_port() for _ in range(given.processes)]
+        ports = [free_port() for _ in range(given.processes)]
         apps: dict[str, subprocess.Popen[bytes]] = {}
         for number, port in enumerate(ports):
             command = [sys.executable, "-m", "streamlit", "run", "streamlit_app.py", "--server.port", str(port)]
             command += ["--server.headless", "true", "--server.address", "127.0.0.1"]
             log = folder / f"app{number}.log"
             apps[f"http://127.0.0.1:{port}"] = stack.enter_context(
-                _running(command, log, BARTACK_STORE=store, **_AS_THE_GUIDE)
+                running(command, log, BARTACK_STORE=store, **_AS_THE_GUIDE)
             )
         worker = [sys.executable, "-m", "inspect_core.terminal", "--store", store, "work"]
-        stack.enter_context(_running(worker, folder / "worker.log"))
+        stack.enter_context(running(worker, folder / "worker.log"))
         for one, app in apps.items():
-            _await(one, app)
-        front = _nginx(folder, ports)
+            until_it_answers(one, app)
+        front = nginx_over(folder, ports)
         if front is not None:
-            stack.enter_context(_running(front[0], folder / "nginx.log"))
+            stack.enter_context(running(front[0], folder / "nginx.log"))
             time.sleep(0.5)
         elif given.processes > 1:
             raise SystemExit("Install nginx, or try one process: --processes 1.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from time import perf_counter
 from typing import Any
@@ -20,9 +21,11 @@ _WIDGETS = ("button", "button_group", "selectbox", "text_input", "checkbox", "ra
 
 @dataclass
 class Page:
-    """What the last rerun sent: widgets by their kind, as (label, message), and whether it told a fault."""
+    """What stands on the page: widgets by their kind, as (label, message), in which part of the page each is drawn
+    ("" where it is drawn with the whole), and what faults the last rerun told."""
 
     widgets: dict[str, list[tuple[str, Any]]] = field(default_factory=dict)
+    parts: dict[str, str] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
     pictures: list[str] = field(default_factory=list)
 
@@ -32,10 +35,19 @@ class Page:
         if kind in _WIDGETS:
             widget = getattr(element, kind)
             self.widgets.setdefault(kind, []).append((str(widget.label), widget))
+            self.parts[widget.id] = message.delta.fragment_id
         elif kind == "imgs":
             self.pictures += [one.url for one in element.imgs.imgs if one.url.startswith("/")]
         elif kind == "exception" or (kind == "alert" and "not your fault" in element.alert.body):
             self.faults.append(str(getattr(element, kind))[:300])
+
+    def without(self, parts: Collection[str]) -> Page:
+        """The page before those parts of it are drawn anew."""
+        kept = {
+            kind: [(label, one) for label, one in many if self.parts[one.id] not in parts]
+            for kind, many in self.widgets.items()
+        }
+        return Page(kept, {one.id: self.parts[one.id] for many in kept.values() for _, one in many})
 
     def of(self, kind: str) -> list[tuple[str, Any]]:
         return self.widgets.get(kind, [])
@@ -76,16 +88,17 @@ class Visitor:
         return await self._rerun(page="" if self._hash else page)
 
     async def press(self, widget: Any) -> float:
-        return await self._rerun(trigger=widget.id)
+        return await self._rerun(trigger=widget.id, part=self.page.parts[widget.id])
 
     async def choose(self, group: Any, place: int) -> float:
         """One of a row of choices."""
-        self._states[group.id] = ("int_array_value", [place])
-        return await self._rerun()
+        option = group.options[place]
+        self._states[group.id] = ("string_array_value", [option.content or option.content_icon])
+        return await self._rerun(part=self.page.parts[group.id])
 
     async def pick(self, box: Any, option: str) -> float:
         self._states[box.id] = ("string_value", option)
-        return await self._rerun()
+        return await self._rerun(part=self.page.parts[box.id])
 
     write = pick
 
@@ -109,11 +122,12 @@ class Visitor:
         if b" 200 " not in answer[:20]:
             self.page.faults.append(f"a picture did not come: {answer[:40]!r}")
 
-    async def _rerun(self, *, page: str = "", trigger: str = "") -> float:
+    async def _rerun(self, *, page: str = "", trigger: str = "", part: str = "") -> float:
         assert self._socket is not None
         told = BackMsg()
         wanted = told.rerun_script
         wanted.query_string, wanted.page_script_hash, wanted.page_name = self._query, self._hash, page
+        wanted.fragment_id = part
         for name, (kind, value) in self._states.items():
             state = wanted.widget_states.widgets.add(id=name)
             if isinstance(value, list):
@@ -122,7 +136,6 @@ class Visitor:
                 setattr(state, kind, value)
         if trigger:
             wanted.widget_states.widgets.add(id=trigger, trigger_value=True)
-        self.page = Page()
         start = perf_counter()
         await self._socket.send(told.SerializeToString())
         async with asyncio.timeout(PATIENCE):
@@ -131,9 +144,10 @@ class Visitor:
                 kind = message.WhichOneof("type")
                 if kind == "new_session":
                     # A switch to another page, or st.rerun(), begins anew within the same click.
-                    self.page = Page()
-                    self._hash = message.new_session.page_script_hash or self._hash
+                    self.page = self.page.without([part]) if part else Page()
+                    part = ""
                 elif kind == "navigation":
+                    self._hash = message.navigation.page_script_hash
                     self._pages = {one.url_pathname: one.page_script_hash for one in message.navigation.app_pages}
                 elif kind == "page_info_changed":
                     self._query = message.page_info_changed.query_string
