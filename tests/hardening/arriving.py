@@ -257,9 +257,12 @@ def restored(many: int, place: Path) -> dict[str, Any]:
     target = place / "restored"
 
     def opened(store: str, **choices: Any) -> Services:
-        if not Path(store).exists():  # an empty store's tables are copied: making them anew takes half a second
+        template = place / "empty" / FILE_NAME
+        if (
+            template.exists() and not Path(store).exists()
+        ):  # an empty store's tables are copied: making them anew takes half a second
             Path(store).mkdir(mode=0o700)
-            shutil.copy(place / "empty" / FILE_NAME, store)
+            shutil.copy(template, store)
         return bootstrap.open_services(store, **choices)
 
     def use(data: bytes) -> None:

@@ -36,6 +36,7 @@ def _at_once(store: Path, *runs: tuple[str, ...]) -> list[list[str]]:
     return [json.loads(one.communicate(timeout=60)[0]) for one in started]
 
 
+@pytest.mark.sqlite
 def test_processes_that_guess_at_once_share_one_count_and_those_who_know_their_pin_get_in(tmp_path: Path) -> None:
     site = LockedSite(tmp_path / "store", real_time=True)
     site.services.close()

@@ -15,6 +15,7 @@ from tests.usecases.site import Site
 CLEARS = "fine\x1b[2J\x1b[31m\x9b2J \u202egnorts"
 
 
+@pytest.mark.sqlite
 @pytest.mark.skipif(os.name == "nt", reason="needs a pseudo terminal")
 def test_a_reason_that_would_clear_the_terminal_is_shown_as_signs(tmp_path: Path) -> None:
     site = Site(tmp_path / "store")
