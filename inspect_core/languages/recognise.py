@@ -37,7 +37,22 @@ _DATA = re.compile(
 _LABEL = re.compile(r"^[A-Z][a-z]{3,}(?: [^\s.,;:!?]+){1,4}$")
 #: What a thing is, before names that begin with capitals: "webbing lanyard Maker A A10".
 _NAMED = re.compile(r"^([A-Za-z][a-z -]+?) ((?:[A-Z]|\S*\d).*)$")
-_ROLES = {"worker", "manager", "administrator", "competent person", "inspector", "site manager"}
+#: What comes before a person's code or a maker's name, and is a part of it.
+_ROLES = {
+    "maker",
+    "model",
+    "serial",
+    "site",
+    "tag",
+    "kit",
+    "note",
+    "worker",
+    "manager",
+    "administrator",
+    "competent person",
+    "inspector",
+    "site manager",
+}
 _ESCAPED = re.compile(r"\\([\\`*_{}\[\]()<>#+\-.!|~$:&])")
 #: Signs that are escaped wherever they stand, hidden as private-use characters while a text is told.
 _ALWAYS = "\\`*_{}[]<>#|~$&"
@@ -300,7 +315,7 @@ class Book:
             match = one.pattern.fullmatch(text) if (one.weight < _WEAK) is weak else None
             if match is None:
                 continue
-            if weak and any(map(_PARTS.search, match.groups())):
+            if weak and not all(map(_is_one_thing, match.groups())):
                 continue
             long = [value for value in match.groups() if _INNER_END.search(value)]
             if long and not (over_sentences and all(map(self._is_known, long))):
@@ -322,10 +337,17 @@ class Book:
     def _value(self, value: str) -> str | None:
         """What stands in a place: told, or None where nothing in it is known."""
         bare = value.strip()
+        word = self._word(bare) if bare else None
+        if word is not None:
+            return value.replace(bare, word, 1)
         if not bare or _DATA.match(bare) or _MARK.fullmatch(bare):
             return value
         told = self._sentences(bare)
-        return None if told == bare and self._word(bare) is None else value.replace(bare, told, 1)
+        return None if told == bare else value.replace(bare, told, 1)
+
+
+def _is_one_thing(value: str) -> bool:
+    return not value or (_PARTS.search(value) is None and any(map(str.isalnum, value)))
 
 
 def _first(text: str, upper: bool) -> str:
