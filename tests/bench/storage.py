@@ -129,7 +129,7 @@ def _strangers(store: Store) -> Job:
     """The newest page of another item each time, so that no row has been seen before, as far as the store has items."""
     units = unit_of_work_factory(store.engine)
     read = min(store.items // 2, 100)
-    strange = cycle(range(read, store.items))
+    strange = cycle(range(read, min(2 * read, store.items)))
 
     def page(number: int) -> object:
         with units() as unit:
