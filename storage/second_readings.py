@@ -126,7 +126,8 @@ class SqlSecondReadings:
             _BESIDE.where(
                 second_readings.c.answer.not_in((SOUND, CANNOT_TELL)),
                 _SHOWN == 0,
-                items.c.state.in_((State.IN_SERVICE.value, State.ON_HOLD.value)),
+                # Hidden from the planner, which would walk all gear in service to find the few readings.
+                sa.func.coalesce(items.c.state, "").in_((State.IN_SERVICE.value, State.ON_HOLD.value)),
                 inspections.c.id.not_in(_CORRECTED),
                 ~sa.exists(looked_again),
             )
