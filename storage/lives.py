@@ -256,6 +256,12 @@ def time_at(at: str | datetime, offset: int) -> datetime:
     return on_site(utc, offset)
 
 
+def forget() -> None:
+    """Nothing made of rows is known any more; for measuring what a page costs the first time."""
+    _kept_look.cache_clear()
+    time_at.cache_clear()
+
+
 def _mark(row: _Row) -> Mark:
     _, id_, photo_id, component, category, shape, points, readings, note, made_by = row
     drawn, read = json.loads(f"[{points},{readings}]")
