@@ -51,6 +51,12 @@ def too_old(row: ItemRow, on: date, services: Services) -> str:
     return _told(_unjudged(row, on, services.rules))
 
 
+def age_lifted(before: ItemRow, after: Item, on: date, services: Services) -> bool:
+    """Whether age spoke against using the item, judged by nobody, and says less once it is registered as `after`."""
+    now = {(finding.rule, finding.outcome) for finding in age_findings(after, on, services.rules)}
+    return any((one.rule, one.outcome) not in now for one in _unjudged(before, on, services.rules))
+
+
 def aged(item: Item, standing: Standing, services: Services) -> str:
     """What age says against using gear in service today; "" where it says nothing, or the gear is out of use anyway."""
     return too_old(ItemRow(item, standing), services.today(), services) if standing.usable else ""

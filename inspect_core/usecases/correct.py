@@ -13,14 +13,15 @@ from inspect_core.domain.correction import ItemCorrection, changed_fields
 from inspect_core.domain.custody import Standing
 from inspect_core.domain.errors import BadInput, Conflict
 from inspect_core.domain.gear import Item, clean_tag
-from inspect_core.domain.record import LedgerEntry
+from inspect_core.domain.record import ItemRow, LedgerEntry
 from inspect_core.domain.signatures import Signature, SignedBy
+from inspect_core.domain.typed import one_line, some_lines
 from inspect_core.ports import UnitOfWork
 from inspect_core.rules.intervals import next_due
 from inspect_core.rules.model import RuleSet
 from inspect_core.usecases import account
 from inspect_core.usecases.acting import acting
-from inspect_core.usecases.ages import age_findings
+from inspect_core.usecases.ages import age_findings, age_lifted
 from inspect_core.usecases.holding import LIVE, hold
 from inspect_core.usecases.pieces import check_new_piece
 from inspect_core.usecases.plain import item_plain, signed_plain, standing_record
@@ -60,13 +61,15 @@ def correct_item(command: CorrectItem, services: Services) -> Corrected:
     """Correct what is registered of an item. The same correction again changes nothing.
 
     An item that a past inspection would not have passed with the right register goes on hold, and so does one that
-    turns out too old; it stays there until a new inspection in detail. An old tag still leads to the item. Until the
-    first inspection in detail the due date follows the correction, to an earlier day only.
+    turns out too old, or against which age has spoken until now: it stays there until a new inspection in detail. An
+    old tag still leads to the item. Until the first inspection in detail the due date follows the correction, to an
+    earlier day only.
 
     Raises BadInput (no reason, another kind, nothing changed, a bad value), Conflict (somebody corrected the same
     meanwhile; the tag or the serial number is another's), NotAllowed, NotFound. Nothing is written in these cases.
     """
     now = services.clock.now()
+    command = _cleaned(command)
     reason = _checked(command, services, now.date())
     signature = signature_for(command.by, Action.CORRECT_ITEM, command.pin, services)
     with services.unit_of_work(write=True) as uow:
@@ -98,7 +101,10 @@ def correct_item(command: CorrectItem, services: Services) -> Corrected:
         }
         account.enter(uow, now, _SUBJECT, item.id, body)
         stricter = reweigh(known, item, uow.inspections.of_item(item.id), services.rules)
-        why = " ".join(filter(None, (_grown_old(known, item, now.date(), services.rules), _would_be(stricter))))
+        aged = _grown_old(known, item, now.date(), services.rules)
+        if not aged and age_lifted(ItemRow(known, standing), item, now.date(), services):
+            aged = "Age spoke against it until now: it needs an inspection in detail."
+        why = " ".join(filter(None, (aged, _would_be(stricter))))
         if why and standing.state in LIVE:
             why = f"The register was corrected: {reason} {why}"
             standing = hold(standing, why, command.by, uow, services)
@@ -115,6 +121,17 @@ def item_with(item: Item, given: Mapping[str, Any]) -> Item:
     return replace(parsed, registered_on=item.registered_on, former_tags=item.former_tags)
 
 
+def _cleaned(command: CorrectItem) -> CorrectItem:
+    """With what was changed as the register keeps it: the tag in its own letters, nothing unseen in a text."""
+    after = command.after
+    keeping = {"tag": clean_tag, "note": some_lines, **dict.fromkeys(("site", "maker", "model", "serial"), one_line)}
+    names = changed_fields(command.before, after)
+    cleaned: dict[str, Any] = {name: keep(getattr(after, name)) for name, keep in keeping.items() if name in names}
+    if "standards" in names:
+        cleaned["standards"] = tuple(kept for mark in after.standards if (kept := one_line(mark)))
+    return replace(command, after=replace(after, **cleaned), reason=one_line(command.reason))
+
+
 def _checked(command: CorrectItem, services: Services, today: date) -> str:
     """The reason, as one sentence. Raises BadInput."""
     before, after = command.before, command.after
@@ -125,12 +142,11 @@ def _checked(command: CorrectItem, services: Services, today: date) -> str:
         )
     if not changed_fields(before, after):
         raise BadInput("Nothing differs from what is registered.", "Change what is wrong, then correct it.")
-    reason = " ".join(command.reason.split())
+    reason = command.reason
     if len(reason) < 3:
         raise BadInput("A correction needs its reason.", "Write how you know, such as: read again on the label.")
     if len(reason) > MOST_TEXT:
         raise BadInput(f"The reason is longer than {MOST_TEXT} characters.", "Shorten it.")
-    clean_tag(after.tag)
     check_item(after, services, today)
     return reason if reason.endswith((".", "!", "?")) else f"{reason}."
 
@@ -167,10 +183,10 @@ def _with_due(standing: Standing, item: Item, known: Item, today: date, services
 
 
 def _grown_old(before: Item, after: Item, today: date, rules: RuleSet) -> str:
-    """What age says of the gear now and did not say before."""
-    known = {(finding.rule, finding.outcome) for finding in age_findings(before, today, rules)}
+    """What age says of the gear now and did not say before, or said of another day."""
+    known = {(finding.rule, finding.outcome, finding.reason) for finding in age_findings(before, today, rules)}
     found = age_findings(after, today, rules)
-    return " ".join(finding.reason for finding in found if (finding.rule, finding.outcome) not in known)
+    return " ".join(finding.reason for finding in found if (finding.rule, finding.outcome, finding.reason) not in known)
 
 
 def _would_be(stricter: tuple[Reweighed, ...]) -> str:

@@ -26,6 +26,8 @@ from inspect_core.usecases.services import Services
 
 MOST_TEXT = 200
 MOST_NOTE = 2000
+#: No maker allows gear for longer; a larger number is a year, such as 2030.
+MOST_YEARS = 100
 #: Marks of standards that one label prints, and the letters of one.
 MOST_STANDARDS, MOST_STANDARD = 20, 60
 
@@ -104,6 +106,12 @@ def check_item(item: Item, services: Services, today: date) -> None:
     for words, day in (("day of making", item.made_on), ("first use", item.first_used_on)):
         if day is not None and day > today:
             raise BadInput(f"The {words} lies in the future.", "Check the date; the order is year-month-day.")
+    for words, years in (("age", item.maker_max_age_years), ("time in use", item.maker_max_use_years)):
+        if years is not None and years > MOST_YEARS:
+            raise BadInput(
+                f"A longest {words} of {years:g} years is more than {MOST_YEARS}.",
+                "Give the years that the maker allows, not the year in which they end.",
+            )
     for words, text in (("site", item.site), ("maker", item.maker), ("model", item.model), ("serial", item.serial)):
         if len(text) > MOST_TEXT:
             raise BadInput(f"The {words} is longer than {MOST_TEXT} characters.", "Shorten it.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -31,8 +31,12 @@ def reweigh(before: Item, after: Item, inspections: Iterable[Inspection], rules:
     """Inspections of an item, oldest first, in which the corrected register finds something more to hold or withdraw.
 
     Both sides are weighed by the rules of today on the inspection's own day, so that nothing but the correction tells.
-    Damage does not heal: an old inspection counts as well as the newest. What was recorded is not changed.
+    Damage does not heal: an old inspection counts as well as the newest. What a competent person judged fit by hand was
+    judged on the numbers of that day: a finding that tells of other ones now counts as new. What was recorded is not
+    changed.
     """
+    inspections = tuple(inspections)
+    by_hand = {one.id for one in inspections if one.hand is not None}
     was, now = registered_facts(before), registered_facts(after)
     names = {name for name in {*was, *now} if was.get(name) != now.get(name)}
     if not names and before.profile == after.profile:
@@ -52,22 +56,30 @@ def reweigh(before: Item, after: Item, inspections: Iterable[Inspection], rules:
         corrected = replace(case, facts=facts)
         if before.profile != after.profile:
             corrected = replace(corrected, profile=after.profile)
-        one = _stricter(id_, case, corrected, on, rules)
+        one = _stricter(id_, case, corrected, on, rules, _told if id_ in by_hand else _same)
         if one is not None:
             found.append(one)
     return tuple(found)
 
 
-def _stricter(id_: str, before: Case, after: Case, on: date, rules: RuleSet) -> Reweighed | None:
+_Key = Callable[[Finding], tuple[object, ...]]
+
+
+def _stricter(id_: str, before: Case, after: Case, on: date, rules: RuleSet, key: _Key) -> Reweighed | None:
     try:
         then, would = decide(before, rules, on), decide(after, rules, on)
     except BadInput:  # the rules of today know a word of that day no more
         return None
-    known = {_same(finding) for finding in then.findings}
+    known = {key(finding) for finding in then.findings}
     standing = (finding for finding in would.findings if finding.outcome is not FindingOutcome.CLEARED)
-    appearing = tuple(finding for finding in standing if _same(finding) not in known)
+    appearing = tuple(finding for finding in standing if key(finding) not in known)
     return Reweighed(id_, on, would.outcome, appearing) if appearing else None
 
 
 def _same(finding: Finding) -> tuple[object, ...]:
     return finding.rule, finding.outcome, finding.mark, finding.component, finding.measure
+
+
+def _told(finding: Finding) -> tuple[object, ...]:
+    """The same, and everything it rests on: value, limit, and the days that only its words name."""
+    return *_same(finding), finding.value, finding.limit, finding.reason

@@ -12,7 +12,7 @@ from icalendar import Calendar
 
 from inspect_core.domain.custody import Move, State
 from inspect_core.domain.decision import Outcome
-from inspect_core.domain.errors import NotAllowed
+from inspect_core.domain.errors import BadInput, NotAllowed
 from inspect_core.domain.gear import Item, Kind
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.kits import KitMove
@@ -193,3 +193,19 @@ def test_no_gear_past_its_age_lies_outside_the_cuts_that_the_store_is_asked_for(
         not cut.in_use and cut.limit_years == limit and made <= cut.day for cut in cuts(rules, [(limit, None)], on)
     )
     assert inside or not age_findings(item, on, rules)
+
+
+@pytest.mark.parametrize("field", ["maker_max_age_years", "maker_max_use_years"])
+def test_a_year_in_place_of_a_number_of_years_is_refused_and_one_that_stands_there_stops_nobody(
+    site: Site, field: str
+) -> None:
+    with pytest.raises(BadInput, match="more than 100"):
+        site.lanyard(**{field: 2030})
+    item = site.lanyard(**{field: 100})
+    with site.services.unit_of_work(write=True) as uow:  # as older programs let it in
+        uow.items.update(replace(item, **{field: 2030.0}))
+        uow.commit()
+    assert past_age(site.services) == () and glance(site.services)
+    assert b"BEGIN:VCALENDAR" in due_calendar(site.services)
+    end = ends_on(replace(item, **{field: 99999.0}), site.services.rules)
+    assert end is None or end > site.clock.now().date()

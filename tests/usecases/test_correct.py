@@ -15,6 +15,7 @@ from inspect_core.domain.gear import Component, Kind
 from inspect_core.domain.geometry import Shape
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.domain.marks import Category, Mark, Reading
+from inspect_core.usecases.ages import aged
 from inspect_core.usecases.correct import CorrectItem, correct_item, corrections
 from inspect_core.usecases.custody import MakeMove, make_move
 from inspect_core.usecases.inspect import Judgement
@@ -236,3 +237,56 @@ def test_in_a_site_with_sign_in_a_correction_is_signed_with_the_pin(tmp_path: Pa
     (told,) = corrections(item.id, locked.services)
     assert told.signature is not None and told.signature.by == locked.manager
     assert verify(locked.services).faults == ()
+
+
+def test_what_was_judged_by_hand_on_numbers_that_were_wrong_goes_on_hold_though_the_same_rule_spoke(site: Site) -> None:
+    item = site.lanyard(made_on="2015-12-01", first_used_on="2016-01-05")
+    judged = Judgement(Outcome.IN_SERVICE, "Ten years old; kept in its box, looked at thread by thread.")
+    fit(site, item, hand=judged)
+    site.clock.move(minutes=5)
+    make_move(MakeMove("r", item.id, Move.RELEASE, site.second, "Judged fit.", "look"), site.services)
+    assert standing(site, item.id).state is State.IN_SERVICE
+    site.clock.move(minutes=5)
+    untouched = site.correct(item, price=80.0)
+    assert (untouched.standing.state, untouched.held) == (State.IN_SERVICE, "")
+    done = site.correct(untouched.item, made_on=date(1996, 12, 1))
+    assert done.standing.state is State.ON_HOLD and "1996-12-01 ended on 2006-12-01" in done.held
+    assert [one.inspection_id for one in done.reweighed] == ["look"]
+
+
+def test_a_rope_judged_by_hand_against_a_range_that_was_wrong_holds_the_rope_grab(site: Site) -> None:
+    item = site.lanyard(
+        "RG-1", kind="rope grab", rope_range_mm="10-12", webbing_width_mm=None, packed_length_mm=None, fibre="unknown"
+    )
+    judged = Judgement(Outcome.IN_SERVICE, "The maker confirms 12.2 mm in writing.")
+    fit(site, item, facts={"rope diameter": 12.2}, hand=judged)
+    assert standing(site, item.id).state is State.IN_SERVICE
+    done = site.correct(item, rope_range_mm=(6.0, 8.0))
+    assert done.standing.state is State.ON_HOLD and "more than the limit of 8 mm" in done.held
+
+
+def test_a_correction_never_takes_the_word_of_age_away_without_an_inspection(site: Site) -> None:
+    item = site.lanyard(made_on="2021-06-01", first_used_on="2022-01-01", maker_max_age_years=5)
+    fit(site, item)
+    site.clock.move(days=120)
+    assert aged(item, standing(site, item.id), site.services)
+    done = site.correct(item, maker_max_age_years=8.0, reason="Another paper says eight")
+    assert done.standing.state is State.ON_HOLD
+    assert done.held.endswith("Age spoke against it until now: it needs an inspection in detail.")
+    site.clock.move(minutes=5)
+    fit(site, done.item, "look again")
+    make_move(MakeMove("r", item.id, Move.RELEASE, site.second, "All fine.", "look again"), site.services)
+    assert not aged(done.item, standing(site, item.id), site.services)
+
+
+def test_a_correction_used_directly_keeps_the_tag_in_its_letters_and_nothing_unseen(site: Site) -> None:
+    item = site.lanyard("AB1")
+    with pytest.raises(BadInput, match="Nothing differs"):
+        site.correct(item, tag="ab1")
+    unseen = {"note": "a\u202eb\u2068c\0d\nwet", "maker": "Ma\u202eker\x1b"}
+    done = site.correct(item, tag="ab2", **unseen, reason="x\u202e\u2068y on its\0 label")
+    assert (done.item.tag, done.item.former_tags) == ("AB2", ("AB1",))
+    assert (done.item.note, done.item.maker) == ("abcd\nwet", "Maker")
+    assert corrections(item.id, site.services)[0].reason == "xy on its label."
+    back = site.correct(done.item, tag="ab1").item
+    assert (back.tag, back.former_tags) == ("AB1", ("AB2",))
