@@ -45,7 +45,7 @@ def show(frame: Frame) -> None:
         aside.follow(frame, job, "The photos are being read.")
         return
     if job is not None:
-        _told(job)
+        _told(frame, person, job)
     _drop(frame, person, roll_id)
     if roll_id is not None:
         _review(frame, person, roll_id)
@@ -76,20 +76,31 @@ def _drop(frame: Frame, person: Person, roll_id: str | None) -> None:
     except BartackError as error:
         show_error(error)
         return
-    st.query_params["roll"] = roll.id  # a reload or a closed browser finds the way back
-    state.used("roll")
     try:
         photos = [(upload.name, upload.getvalue()) for upload in uploads]
         read_roll(roll.id, photos, person.id, frame.services, job_id=state.once("roll job", frame.services.new_id()))
-    except BartackError as error:
-        tell_error(error)
+    except BartackError as error:  # the box stays full: nobody has to pick the photos once more
+        show_error(error)
+        return
+    st.query_params["roll"] = roll.id  # a reload or a closed browser finds the way back
+    state.used("roll")
     state.used("roll job")
     state.more_pages("roll uploads")
     st.rerun()
 
 
-def _told(job: Job) -> None:
-    """What came of the last photos that were dropped in."""
+def _told(frame: Frame, person: Person, job: Job) -> None:
+    """What came of the last photos that were dropped in; where that failed, a way to go on with them."""
+    if job.asked_by == person.id and jobs.can_again(job, frame.services):
+        aside.ended_badly(job)
+        st.button(
+            "Try again",
+            key=state.widget("roll", "again", job.id),
+            on_click=partial(aside.ask, partial(jobs.again, job.id, person.id, frame.services)),
+            icon=":material/refresh:",
+            type="primary",
+        )
+        return
     if aside.ended_badly(job) or job.result is None:
         return
     fresh, twice = job.result["fresh"], job.result["twice"]

@@ -18,7 +18,7 @@ from inspect_core.usecases.job_kinds import ROLL_LIST
 from inspect_core.usecases.roll import MOST_IN_ROLL
 from inspect_core.usecases.services import Services
 
-_RULE_FILE = re.compile(r"[0-9A-Za-z_-]{1,60}\.toml")
+_RULE_FILE = re.compile(r"[0-9A-Za-z_][0-9A-Za-z_-]{0,59}\.toml")
 _MOST_RULE_FILES = 100
 _MOST_RULE_BYTES = 5_000_000
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Protocol
 
-from inspect_core.domain.errors import BartackError
+from inspect_core.domain.errors import BartackError, StoreFault
 from inspect_core.domain.jobs import Job, JobKind
 from inspect_core.ports_jobs import JobFiles
 from inspect_core.usecases.services import Services
@@ -55,13 +55,14 @@ def _roll(job: Job, services: Services, progress: Progress) -> dict[str, Any]:
         try:
             read_photo(job.subject, data, name, services)
             held.add(photo_id)
+        except StoreFault:  # says nothing against the photo: what was handed in stays for another beginning
+            raise
         except BartackError as error:
             refused.append([name, error.problem, error.remedy])
     with services.unit_of_work() as uow:
         now = [photo.photo_id for photo in uow.rolls.photos(job.subject)]
     # Counted by what was there when it was asked for, so that a second beginning gives the same answer.
     fresh = len(set(now[int(job.wanted.get("held", 0)) :]) & handed_in)
-    files.forget(job.id)
     return {"fresh": fresh, "twice": len(listed) - fresh - len(refused), "refused": refused}
 
 
@@ -128,6 +129,8 @@ def _taken(job: Job, services: Services, what: str, write: Callable[[Path], dict
     return {**told, "name": f"bartack-{what}-{day}.zip", "bytes": place.stat().st_size}
 
 
+#: What was handed in for these is of no use once their end is kept.
+USED_UP = frozenset({JobKind.ROLL})
 DOING: Mapping[JobKind, Callable[[Job, Services, Progress], dict[str, Any]]] = MappingProxyType(
     {JobKind.ROLL: _roll, JobKind.WHAT_IF: _what_if, JobKind.EXPORT: _export, JobKind.ARCHIVE: _archive}
 )

@@ -16,7 +16,7 @@ from typing import Any, Self
 
 from inspect_core.domain.errors import BartackError, StoreFault
 from inspect_core.domain.jobs import ASKING, BEAT, Granted, Job, JobState
-from inspect_core.usecases.job_kinds import DOING
+from inspect_core.usecases.job_kinds import DOING, USED_UP
 from inspect_core.usecases.services import Services
 
 _log = logging.getLogger("bartack")
@@ -64,7 +64,10 @@ def do_job(job_id: str, services: Services, *, closing: Callable[[], bool] = lam
         _log.exception("a job failed")
         problem = "This did not work, and it is not your fault."
         remedy = "Try it again; if it happens again, tell whoever runs Bartack here: the server's log says more."
-    _end(job, state, problem, remedy, result, services)
+    kept = _end(job, state, problem, remedy, result, services)
+    if kept and state is JobState.DONE and job.kind in USED_UP and services.job_files is not None:
+        # Not earlier: a job whose end is not kept is begun again, with what was handed in for it.
+        services.job_files.forget(job.id)
 
 
 def _claim(job_id: str, services: Services) -> Job | None:
@@ -91,14 +94,16 @@ def _leave(job: Job, services: Services) -> None:
 
 def _end(
     job: Job, state: JobState, problem: str, remedy: str, result: Mapping[str, Any] | None, services: Services
-) -> None:
+) -> bool:
+    """Whether it is kept: not where somebody else has begun the job anew."""
     with services.unit_of_work(write=True) as uow:
         now = uow.jobs.find(job.id)
         if now is None or now.attempt != job.attempt or not now.active:
-            return
+            return False
         uow.jobs.put(now.ended(services.clock.now(), state, problem=problem, remedy=remedy, result=result))
         uow.commit()
     _log.info("job", extra={"told": {"kind": job.kind.value, "ended": state.value, "attempt": job.attempt}})
+    return True
 
 
 class _Beat:

@@ -15,6 +15,7 @@ from inspect_core.domain.jobs import ASKING, FILES_KEPT, KEPT, Job, JobFigures, 
 from inspect_core.ports import UnitOfWork
 from inspect_core.ports_jobs import JobFiles
 from inspect_core.usecases.acting import acting, somebody
+from inspect_core.usecases.job_kinds import USED_UP
 from inspect_core.usecases.job_work import do_job
 from inspect_core.usecases.services import Services
 
@@ -47,7 +48,7 @@ def ask(
         if known is None:
             _check(uow, services, job)
     if known is not None:
-        return known
+        return _own(known, by)
     for name, content in (files or {}).items():
         handed_in.put(job.id, name, content)
     with services.unit_of_work(write=True) as uow:
@@ -60,7 +61,36 @@ def ask(
     if known is None:
         _wake(job.id, services)
         handed_in.forget_old(job.asked_at - FILES_KEPT)
-    return known or job
+    return _own(known or job, by)
+
+
+def _own(job: Job, by: str) -> Job:
+    if job.asked_by != by:
+        raise NotAllowed("Somebody else asked for this.", "Ask for one of your own.")
+    return job
+
+
+def again(job_id: str, by: str, services: Services) -> Job:
+    """Have one that failed done once more, with what was handed in for it.
+
+    Raises NotAllowed, NotFound where that is no longer kept, Conflict while another of that kind and subject is done.
+    """
+    with services.unit_of_work(write=True) as uow:
+        job = uow.jobs.find(job_id)
+        if job is None or not can_again(job, services):
+            raise NotFound("This file is no longer kept.", "Ask for it again.")
+        _check(uow, services, _own(job, by))
+        job = replace(Job(job.id, job.kind, by, services.clock.now(), job.subject), wanted=job.wanted)
+        uow.jobs.put(job)
+        uow.jobs.hand_over(job.id)
+        uow.commit()
+    _wake(job.id, services)
+    return job
+
+
+def can_again(job: Job, services: Services) -> bool:
+    """Whether it failed and what was handed in for it still lies there."""
+    return job.state is JobState.FAILED and job.kind in USED_UP and bool(files_of(services).names(job.id))
 
 
 def _check(uow: UnitOfWork, services: Services, job: Job) -> None:
@@ -114,8 +144,7 @@ def fetch(job_id: str, name: str, by: str, services: Services) -> bytes:
         job = uow.jobs.find(job_id)
         if job is None or job.state is not JobState.DONE:
             raise NotFound("Nothing is ready to be fetched.", "Ask for it again.")
-        if job.asked_by != by:
-            raise NotAllowed("Somebody else asked for this.", "Ask for one of your own.")
+        _own(job, by)
         acting(uow, services, by, ASKING[job.kind], to_sign=False)
     return files_of(services).read(job_id, name)
 

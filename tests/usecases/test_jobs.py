@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from inspect_core.domain.access import Action
-from inspect_core.domain.errors import BadInput, Conflict, NotAllowed, NotFound
+from inspect_core.domain.errors import BadInput, Conflict, NotAllowed, NotFound, StoreFault
 from inspect_core.domain.jobs import FILES_KEPT, KEPT, LEASE, MOST_ATTEMPTS, Granted, Job, JobKind, JobState
 from inspect_core.usecases import job_work, jobs, take_away
 from inspect_core.usecases import roll as rolls
@@ -316,3 +316,72 @@ def test_a_thread_does_jobs_one_after_another_and_ends_with_the_program() -> Non
     assert not thread.closing()
     thread.close()
     assert thread.closing()
+
+
+def test_a_store_that_fails_throws_no_photo_away_and_the_roll_is_read_again_from_what_was_handed_in(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    site.lanyard("WL-0001")
+    taken, _ = roll(("WL-0001",), 4)
+    one = begin_roll(site.worker, site.services)
+    asked = read_roll(one.id, taken, site.worker, site.services)
+    real, read = rolls.read_photo, []
+
+    def full(roll_id: str, data: bytes, name: str, services) -> bool:  # type: ignore[no-untyped-def]
+        read.append(name)
+        if len(read) > 2:
+            raise StoreFault("The disk is full.", "Make room, then try again.")
+        return real(roll_id, data, name, services)
+
+    monkeypatch.setattr(rolls, "read_photo", full)
+    work(site)
+    failed = jobs.look(asked.id, site.services)
+    assert (failed.state, failed.problem) == (JobState.FAILED, "The disk is full.")
+    assert jobs.can_again(failed, site.services)
+    monkeypatch.setattr(rolls, "read_photo", real)
+    with pytest.raises(NotAllowed, match="Somebody else"):
+        jobs.again(asked.id, site.second, site.services)
+    assert jobs.again(asked.id, site.worker, site.services).state is JobState.WAITING
+    work(site)
+    job = jobs.look(asked.id, site.services)
+    assert job.state is JobState.DONE and job.result == {"fresh": 4, "twice": 0, "refused": []}
+    assert len(sort_roll(one.id, site.services).photos) == 4
+    assert site.services.job_files is not None and site.services.job_files.names(asked.id) == ()
+    assert not jobs.can_again(job, site.services)
+    with pytest.raises(NotFound, match="no longer kept"):
+        jobs.again(asked.id, site.worker, site.services)
+
+
+def test_a_roll_whose_end_could_not_be_kept_ends_well_when_it_is_begun_again(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    site.lanyard("WL-0001")
+    taken, _ = roll(("WL-0001",), 3)
+    one = begin_roll(site.worker, site.services)
+    asked = read_roll(one.id, taken, site.worker, site.services)
+
+    def fail(*_: object) -> bool:
+        raise StoreFault("The database does not answer.", "Try again.")
+
+    with monkeypatch.context() as away:
+        away.setattr(job_work, "_end", fail)
+        with pytest.raises(StoreFault):
+            work(site)
+    site.clock.move(seconds=LEASE.total_seconds())
+    jobs.look(asked.id, site.services)
+    work(site)
+    job = jobs.look(asked.id, site.services)
+    assert job.state is JobState.DONE and job.result == {"fresh": 3, "twice": 0, "refused": []}
+
+
+def test_another_persons_job_is_not_given_back_for_its_id(site: Site) -> None:
+    asked = jobs.ask(JobKind.EXPORT, site.manager, site.services)
+    with pytest.raises(NotAllowed, match="Somebody else asked"):
+        jobs.ask(JobKind.EXPORT, site.second, site.services, job_id=asked.id)
+
+
+@pytest.mark.parametrize("name", ["-x.toml", ".x.toml", "x" * 61 + ".toml"])
+def test_a_rule_file_that_could_not_be_kept_is_refused_in_words_before_anything_is_asked(site: Site, name: str) -> None:
+    with pytest.raises(BadInput, match="is no rule file"):
+        ask_what_if(site.manager, {name: b""}, site.services)
+    assert jobs.newest(JobKind.WHAT_IF, site.services) is None
