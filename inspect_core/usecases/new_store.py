@@ -68,10 +68,15 @@ def close_for(uow: UnitOfWork, place: str, on: str) -> None:
 
 def reopen(uow: UnitOfWork) -> bool:
     """Take the mark of a store that was given up away; False where there is none."""
-    if "moved to" not in _mark(uow):
+    if not given_up(uow):
         return False
     uow.settings.put(CLOSED, None)
     return True
+
+
+def given_up(uow: UnitOfWork) -> bool:
+    """Whether a store was given up for another place."""
+    return "moved to" in _mark(uow)
 
 
 def check_free(address: str) -> None:

@@ -25,7 +25,7 @@ from inspect_core.ports import UnitOfWork
 from inspect_core.usecases.account import complete
 from inspect_core.usecases.acting import acting
 from inspect_core.usecases.due_calendar import kept_file, rest_calendar
-from inspect_core.usecases.new_store import OpenStore, close_for, filling, refuse_closed
+from inspect_core.usecases.new_store import OpenStore, close_for, filling, given_up, refuse_closed
 from inspect_core.usecases.new_store import reopen as take_mark_away
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.verify import Account, verify
@@ -83,6 +83,11 @@ def relocate(
         refuse_closed(held)
         acting(held, source, by, Action.RELOCATE)
         held.rows.hold()
+        if held.jobs.active():
+            raise Conflict(
+                "Something is still being done here, or waits to be done: it would stay behind.",
+                "Wait until it is ready, or stop it; then move.",
+            )
         head, signed = held.ledger.head(), held.tree.newest_head()
         if head is None:
             raise Conflict("Nothing is recorded here yet.", "Open the new place and begin there.")
@@ -136,7 +141,15 @@ def _there_already(target: str, head: LedgerEntry, open_store: OpenStore) -> boo
         return False
     try:
         with services.unit_of_work() as uow:
-            return uow.ledger.head() == head
+            if uow.ledger.head() != head:
+                return False
+            if given_up(uow):  # what was begun since, and is no record yet, would be lost without a word
+                raise Conflict(
+                    f"{services.place} was given up for another place, and the same records lie there.",
+                    "Give an empty database. Or open that place again first with “bartack reopen”: unfinished "
+                    "inspections and PINs are then as they were when it was given up.",
+                )
+            return True
     finally:
         services.close()
 

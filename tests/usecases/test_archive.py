@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import json
 import os
 import shutil
 import zipfile
@@ -395,3 +396,16 @@ def test_lines_are_the_same_in_whatever_pieces_they_come(size: int, monkeypatch)
     if size < 1000:
         with pytest.raises(BadInput, match="too long"):
             list(found.lines("a"))
+
+
+def test_a_setting_that_no_archive_holds_is_not_taken_from_one_that_was_made_by_hand(bag: Path, tmp_path: Path):
+    bag = Path(shutil.copytree(bag, tmp_path / "bag"))
+    place = bag / "data" / "records" / "settings.jsonl"
+    closed = {"name": "closed", "value": {"moved to": "somewhere else", "on": "2026-01-01"}}
+    place.write_text((place.read_text() if place.exists() else "") + json.dumps(closed) + "\n")
+    _manifests(bag)
+    restore(bag, tmp_path / "back", bootstrap.open_services)
+    services = bootstrap.open_services(str(tmp_path / "back"))
+    with services.unit_of_work() as uow:
+        assert uow.settings.get("closed") is None
+    services.close()

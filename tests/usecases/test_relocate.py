@@ -11,6 +11,8 @@ import pytest
 from inspect_core import bootstrap
 from inspect_core.domain.custody import Move
 from inspect_core.domain.errors import Conflict, NotAllowed, StoreFault
+from inspect_core.domain.jobs import JobKind
+from inspect_core.usecases import jobs
 from inspect_core.usecases import relocate as moving
 from inspect_core.usecases.archive import archive
 from inspect_core.usecases.custody import MakeMove, make_move
@@ -19,6 +21,7 @@ from inspect_core.usecases.relocate import Relocated, relocate, reopen
 from inspect_core.usecases.services import Services
 from inspect_core.usecases.verify import verify
 from tests.usecases import tampered
+from tests.usecases.patient import Patient
 
 pytestmark = pytest.mark.sqlite  # folders are built beside their place and renamed
 MANAGER = "person-manager"
@@ -159,3 +162,35 @@ def test_the_settings_file_goes_along_and_one_that_is_there_stays(store: Path, t
     moved(store, tmp_path / "new", new_key=True)
     assert (tmp_path / "new" / "settings.toml").exists()
     assert not (tmp_path / "new" / "signing_key.pem").exists()
+
+
+def test_work_that_waits_is_not_left_behind(store: Path, tmp_path: Path) -> None:
+    services = replace(bootstrap.open_services(str(store)), jobs=Patient())
+    asked = jobs.ask(JobKind.EXPORT, MANAGER, services)
+    with pytest.raises(Conflict, match="would stay behind"):
+        moved(store, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+    jobs.stop(asked.id, services)
+    services.close()
+    assert moved(store, tmp_path / "new").entries
+
+
+def test_a_place_that_was_given_up_is_no_end_of_a_move_that_was_cut_off(store: Path, tmp_path: Path) -> None:
+    """A folder in place of a server, which alone may hold the same records already."""
+    moved(store, tmp_path / "new")
+    services = bootstrap.open_services(str(tmp_path / "new"))
+    with services.unit_of_work() as uow:
+        head = uow.ledger.head()
+    assert head is not None
+
+    def at_the_server(address: str, *, closed: bool = False) -> Services:
+        assert address == "postgresql://server/records"
+        return bootstrap.open_services(str(store), closed=closed)
+
+    with pytest.raises(Conflict, match="given up for another place"):
+        moving._there_already("postgresql://server/records", head, at_the_server)
+    old = bootstrap.open_services(str(store), closed=True)
+    reopen(old, MANAGER)
+    old.close()
+    assert moving._there_already("postgresql://server/records", head, at_the_server)
+    services.close()
