@@ -259,18 +259,23 @@ def _plan(photos: Sequence[RollPhoto], uow: UnitOfWork, taken: frozenset[str]) -
 
 
 def _known(photos: Sequence[RollPhoto], uow: UnitOfWork) -> Mapping[str, str]:
-    """Tag → item id for every tag that a code in the roll could mean, and every item a photo was moved to."""
+    """Tag → item id for every tag that a code in the roll could mean, and every item a photo was moved to. A label may
+    still show a tag that the item carried before; the present tag of an item stands last."""
     known: dict[str, str] = {}
+    now: dict[str, str] = {}
     for text in dict.fromkeys(text for photo in photos for text in (*photo.tags, *photo.codes)):
         try:
-            item = uow.items.find_tag(clean_tag(text))
+            tag = clean_tag(text)
+            item = uow.items.find_tag(tag)
         except BartackError:
             continue
         if item is not None:
-            known[item.tag] = item.id
+            now[item.tag] = item.id
+            if tag != item.tag:
+                known[tag] = item.id
     for item_id in {photo.item_id for photo in photos if photo.item_id}:
-        known[uow.items.get(item_id).tag] = item_id
-    return known
+        now[uow.items.get(item_id).tag] = item_id
+    return known | now
 
 
 def _use(photo_id: str, uow: UnitOfWork) -> str:

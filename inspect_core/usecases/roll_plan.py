@@ -106,7 +106,8 @@ def plan_roll(
     Parameters
     ----------
     photos: as they came, in any order; one given twice is left out the second time.
-    known: tag → item id of every registered item that a label in the roll names, or that a photo was moved to.
+    known: tag → item id of every registered item that a label in the roll names, or that a photo was moved to; an
+        item's present tag after those that it carried before. Photos are grouped under the present tag.
     used: photo id → where the very same file was used before, as a sentence.
     near: gives a sentence where the store holds nearly the same picture, else nothing.
     gap: longer than this between a label and a photo of its parts makes the photo doubtful.
@@ -171,7 +172,9 @@ def _between(mine: _Label, last: _Label) -> RollDoubt:
 def _tags(photo: RollPhoto, known: Mapping[str, str]) -> tuple[str, ...]:
     """Tags that the photo's labels name: ours by their prefix, bare codes only where an item carries that tag."""
     bare = [code.strip().upper() for code in photo.codes]
-    return tuple(dict.fromkeys([*photo.tags, *(code for code in bare if code in known)]))
+    present = {item_id: tag for tag, item_id in known.items()}
+    named = [*photo.tags, *(code for code in bare if code in known)]
+    return tuple(dict.fromkeys(present[known[tag]] if tag in known else tag for tag in named))
 
 
 def _label(tags: Sequence[str], photo: RollPhoto, known: Mapping[str, str]) -> _Label:

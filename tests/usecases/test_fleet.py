@@ -348,3 +348,16 @@ def test_random_sites_tell_the_same_from_their_files(tmp_path: Path, stricter: R
     for question in QUESTIONS:
         for scope in _scopes():
             assert _answer(question, fleet, scope, "kind") == _answer(question, site.services, scope, "kind"), scope
+
+
+def test_sites_with_long_names_are_exported_each_in_a_folder_of_its_own(tmp_path: Path) -> None:
+    site = Site(tmp_path / "store")
+    names = ["Chantier à l'été très élevé " * 6 + end for end in ("est", "ouest")] + ["Quai"]
+    for number, name in enumerate(names):
+        item = site.lanyard(f"A-{number}", site=name)
+        site.record(site.check(item, f"check-{number}"))
+    export(tmp_path / "out", Export("parquet"), site.manager, site.services)
+    parts = list((tmp_path / "out" / INSPECTIONS).rglob("*.parquet"))
+    folders = {path.parent.parent.name for path in parts}
+    assert len(folders) == 3 and "site=Quai" in folders and all(len(name) < 255 for name in folders)
+    assert sorted(row["site"] for path in parts for row in pq.ParquetFile(path).read().to_pylist()) == sorted(names)

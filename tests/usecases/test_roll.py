@@ -215,3 +215,14 @@ def test_a_roll_of_two_phones_waits_until_somebody_says_that_each_took_its_own_l
     assert settled.open == ()
     assert names(settled)["WL-1"] == ["IMG_0001.jpg", "IMG_0002.jpg", "IMG_0003.jpg"]
     assert settled.phones == 2
+
+
+def test_a_label_with_a_tag_of_earlier_leads_to_the_item_under_its_present_tag(three: Site) -> None:
+    item = item_by_tag("WL-1", three.services).item
+    three.correct(item, tag="WL-9")
+    read(three, drawn_roll(("WL-1",), 3)[0])
+    plan = roll.sort_roll(ROLL, three.services)
+    assert {tag: len(group) for tag, group in plan.groups.items()} == {"WL-9": 3}
+    assert plan.open == () and plan.doubtful == 0
+    started, refused = roll.start_drafts(ROLL, ["WL-9"], InspectionType.BEFORE_USE, three.worker, three.services)
+    assert [(one.tag, one.photos) for one in started] == [("WL-9", 3)] and refused == ()

@@ -62,8 +62,8 @@ def _told(frame: Frame, person: Person, job: Job, result: dict[str, Any]) -> Non
     changed = int(job.wanted.get("changed", 0))
     by = f"with {changed} of their files changed" if changed else "as they are today"
     st.markdown(
-        f"**{many:,} inspections** were weighed by the rules “{plain(version)}” {by}, {at:%Y-%m-%d %H:%M}. "
-        f"{result['changes']:,} would have ended otherwise."
+        f"**{many:,} inspection{'s' if many != 1 else ''}** weighed by the rules “{plain(version)}” {by}, "
+        f"{at:%Y-%m-%d %H:%M}. {result['changes']:,} would have ended otherwise."
     )
     st.caption(f"Digest of these rules: {plain(digest[:16])}")
     if result["refused"]:
@@ -74,8 +74,10 @@ def _told(frame: Frame, person: Person, job: Job, result: dict[str, Any]) -> Non
             "Nothing was put on hold by this. A competent person decides.",
             icon=":material/warning:",
         )
+    elif result["refused"]:
+        st.info("**No item in service would end more strictly than it did,** of those that could be weighed.")
     else:
-        st.success("**Every item in service would have passed.**", icon=":material/check:")
+        st.success("**No item in service would end more strictly than it did.**", icon=":material/check:")
     for tag, on, would_be, reasons in result["items"]:
         frame.link("item", f"{tag}: {would_be}, inspected {on}", icon=":material/history:", tag=tag)
         for reason in reasons:

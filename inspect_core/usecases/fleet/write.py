@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections import Counter, OrderedDict
 from collections.abc import Callable, Iterator
@@ -34,6 +35,8 @@ Progress = Callable[[int, int, str], object]
 Row = dict[str, Any]
 #: So many rows wait in memory, whichever file they are for; the fullest is written then.
 _MOST_WAITING = 20_000
+#: So long may a site be in the name of its folder: “site=” stands before it, and most disks take 255 bytes.
+_MOST_LETTERS = 240
 #: So many files are open at once; one that is needed again later goes on in a new part.
 _MOST_OPEN = 200
 _PAGE = 500
@@ -161,7 +164,7 @@ def _inspections(row: ItemRow, inspections: tuple[Inspection, ...]) -> Iterator[
     for one in sorted(inspections, key=lambda inspection: (inspection.at, inspection.id)):
         day = one.at.date()
         yield (
-            f"{INSPECTIONS}/site={quote(one.site, safe='') or '__none__'}/year={day.year}",
+            f"{INSPECTIONS}/site={_folder_name(one.site)}/year={day.year}",
             {
                 "id": one.id,
                 "item": item.id,
@@ -257,3 +260,17 @@ def _photo_uses(uow: UnitOfWork) -> Iterator[Row]:
             "day": use.on,
             "by": use.by,
         }
+
+
+def _folder_name(site: str) -> str:
+    """A site as the value in a folder's name, which may be 255 bytes long; a longer one is cut, and what tells it from
+    others stands behind. Every row names the site whole."""
+    name = quote(site, safe="") or "__none__"
+    if len(name) <= _MOST_LETTERS:
+        return name
+    kept = ""
+    for letter in site:  # an escape is never cut in two
+        if len(kept + quote(letter, safe="")) > _MOST_LETTERS - 17:
+            break
+        kept += quote(letter, safe="")
+    return f"{kept}-{hashlib.sha256(site.encode()).hexdigest()[:16]}"
