@@ -13,6 +13,7 @@ from inspect_core.domain.errors import BadInput, NotAllowed, StoreFault
 from inspect_core.usecases.due_mail import send_digests
 from inspect_core.usecases.mail import MailSettings, Security, SmtpMailer, UnusableMailer, mail_settings, mailer_for
 from inspect_core.usecases.verify import verify
+from tests.engines import stores
 from tests.usecases.mail_server import Inbox, Server, certificate
 from tests.usecases.site import Site
 
@@ -108,9 +109,11 @@ def test_a_site_that_nobody_is_named_for_is_told(mailing: Site, plain_server: Se
     assert len(inbox.messages) == 1
 
 
-def test_a_line_break_in_a_sites_name_makes_no_header(mailing: Site, inbox: Inbox) -> None:
-    mailing.lanyard("A-9", made_on="2024-01-01", first_used_on="2025-01-01", site="Hall\nBcc: x@example.org")
-    send_digests(mailing.manager, mailing.services, site="Hall\nBcc: x@example.org")
+def test_a_line_break_in_a_sites_name_makes_no_header(mailing: Site, inbox: Inbox, tmp_path: Path) -> None:
+    mailing.lanyard("A-9", made_on="2024-01-01", first_used_on="2025-01-01", site="Hall")
+    broken = "Hall\nBcc: x@example.org"  # what is typed loses its line breaks; an older register may hold one
+    assert stores.changed(tmp_path / "store", "UPDATE items SET site = :site WHERE site = 'Hall'", site=broken)
+    send_digests(mailing.manager, mailing.services, site=broken)
     assert inbox.messages[0]["Bcc"] is None and inbox.recipients == [["office@example.org"]]
 
 
