@@ -106,7 +106,7 @@ def _age(part: KitPart, on: date) -> list[Line]:
     if start is None:
         return [missing(topic, "When it was made", "Read the label.", MAKER)]
     years = (on - start).days / 365.25
-    words = f"The maker allows {limit:g} years."
+    words = f"The maker allows {limit:g} year{'s' if limit != 1 else ''}."
     return [within(topic, Quantity(years), "years", MAKER, words, high=limit, digits=1)]
 
 

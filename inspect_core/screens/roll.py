@@ -55,7 +55,7 @@ def _unfinished(frame: Frame) -> None:
     here = frame.services.clock.now().tzinfo
     for one, many in rolls.unfinished_rolls(frame.services):
         st.button(
-            f"Go on: roll of {one.begun_at.astimezone(here):%Y-%m-%d %H:%M}, {many} photos",
+            f"Go on: roll of {one.begun_at.astimezone(here):%Y-%m-%d %H:%M}, {many} photo{'s' if many != 1 else ''}",
             key=state.widget("roll", "go on", one.id),
             on_click=partial(st.query_params.__setitem__, "roll", one.id),
             width="stretch",
@@ -289,7 +289,12 @@ def _begin(frame: Frame, person: Person, roll_id: str, tags: list[str], type_: I
         tell_error(error)
         return
     if started:
-        state.tell(f"{len(started)} inspections begun.", "They wait under unfinished work, photos in place.", good=True)
+        many = len(started)
+        state.tell(
+            f"{many} inspection{'s' if many != 1 else ''} begun.",
+            "They wait under unfinished work, photos in place.",
+            good=True,
+        )
     for one in refused:
         state.tell(f"{one.tag}: no inspection begun.", one.reason)
 
@@ -306,4 +311,10 @@ def _begun(frame: Frame, plan: RollPlan) -> None:
         if draft is None:
             continue  # recorded, or thrown away
         page = "check" if draft.body.get("type") == InspectionType.BEFORE_USE.value else "inspect"
-        frame.link(page, f"Go on: {tag}, {many} photos", icon=":material/edit:", tag=tag, draft=draft_id)
+        frame.link(
+            page,
+            f"Go on: {tag}, {many} photo{'s' if many != 1 else ''}",
+            icon=":material/edit:",
+            tag=tag,
+            draft=draft_id,
+        )

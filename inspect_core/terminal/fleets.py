@@ -49,8 +49,8 @@ def what_if(
         return
     past = found.past
     say(
-        f"{len(stores)} store{'s' if len(stores) > 1 else ''}: {past.cases} inspections weighed again, "
-        f"{len(past.changes)} would have ended otherwise."
+        f"{len(stores)} store{'s' if len(stores) > 1 else ''}: {past.cases} inspection{'s' if past.cases != 1 else ''} "
+        f"weighed again, {len(past.changes)} would have ended otherwise."
     )
     for rule, many in past.by_rule.items():
         say(f"  {rule}: {many}")

@@ -167,7 +167,11 @@ def what_if(session: Session, folder: str, workers: int, as_json: bool) -> None:
     if as_json:
         print_json(report)
         return
-    say(f"{report['cases']} inspections weighed again, {len(report['changes'])} would have ended otherwise.")
+    cases = report["cases"]
+    say(
+        f"{cases} inspection{'s' if cases != 1 else ''} weighed again, "
+        f"{len(report['changes'])} would have ended otherwise."
+    )
     for rule, count in report["by_rule"].items():
         say(f"  {rule}: {count}")
     say(f"Items in service that the other rules would not have let pass: {len(report['items_in_service'])}")

@@ -83,7 +83,13 @@ def _by_year(curve: Survival) -> Table:
     rows = []
     for years in wanted[:: max(1, -(-len(wanted) // 8))]:
         share, low, high = curve.at(years * _YEAR)
-        rows.append((f"{years:g} years", f"{share:.0%}", "not known" if low is None else span(low, high)))
+        rows.append(
+            (
+                f"{years:g} year{'s' if years != 1 else ''}",
+                f"{share:.0%}",
+                "not known" if low is None else span(low, high),
+            )
+        )
     return Table.of(("Age", "Not withdrawn", "95 % interval"), rows)
 
 
