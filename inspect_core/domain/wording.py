@@ -17,8 +17,8 @@ _IN_WORDS = {
 def shown(value: float, unit: str | None) -> str:
     """A number with its unit as people read it: shares in per cent, no trailing zeros.
 
-    >>> shown(0.125, "share"), shown(1.0, "mm"), shown(10, "deg"), shown(3, "count")
-    ('12.5 %', '1 mm', '10°', '3')
+    >>> shown(0.125, "share"), shown(1.0, "mm"), shown(10, "deg"), shown(3, "count"), shown(1, "year")
+    ('12.5 %', '1 mm', '10°', '3', '1 year')
     """
     if unit == "share":
         return f"{_plain(value * 100)} %"
@@ -27,6 +27,8 @@ def shown(value: float, unit: str | None) -> str:
         return f"{number}°"
     if unit is None or unit in ("", "count"):
         return number
+    if unit in ("year", "month") and number == "1":
+        return f"1 {unit}"
     return f"grade {number}" if unit == "grade" else f"{number} {_SHOWN_UNITS.get(unit, unit)}"
 
 
