@@ -72,9 +72,7 @@ def _registered(frame: Frame, tag: str) -> None:
     st.success(f"**{plain(item.tag)} is registered.** {plain(items.name_of(item))}", icon=":material/check:")
     if row.standing.state is State.ON_HOLD:
         reason = plain(tongue().mixed(row.standing.reason))
-        st.error(
-            f"**It is on hold.** {reason} Keep it apart.", icon=":material/block:"
-        )
+        st.error(f"**It is on hold.** {reason} Keep it apart.", icon=":material/block:")
     st.markdown(
         "It has not been looked at yet. Print its label, fix it to the gear, and check it before the first use."
     )
