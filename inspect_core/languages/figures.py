@@ -12,17 +12,16 @@ from babel.numbers import format_decimal, get_decimal_symbol
 
 _DAY = re.compile(r"(?<![\w/.-])(\d{4})-(\d{2})-(\d{2})(?![\w/]|-\w|\.\w)(?: (\d{2}:\d{2}))?")
 _UNIT = (
-    r"(?:mm²?|mm2|cm|m|kN|N|kg|in|ft|lb|px|°C?|%|s|ms|MB|kB|GB|years?|months?|days?|hours?"
+    r"(?:mm²?|mm2|cm|m|kN|N|J|kg|in|ft|lbf?|px|°[CF]?|%|s|ms|MB|kB|GB|Mo|ko|Go|years?|months?|days?|hours?"
     r"|ans?|mois|jours?|años?|mes(?:es)?|días?)"
 )
 #: Decimals that measure something: before a unit or "±", or after one; never a clause, a version or an identifier.
 _MEASURE = re.compile(
-    rf"(?<![\w.,/-])[−-]?\d+\.\d+(?=(?:[\s ]?(?:±|×|/|to|à|a|and|et|y)[\s ][−-]?\d+(?:\.\d+)?)?[\s ]?{_UNIT}(?![\w]))"
+    rf"(?<![\w.,/-])[−-]?\d+\.\d+(?=(?:[\s ]?(?:±|×|/|–|to|à|a|and|et|y)[\s ][−-]?\d+(?:\.\d+)?)?[\s ]?{_UNIT}(?![\w]))"
 )
 _BOUNDED = re.compile(r"(?<![\w.,/-])([−-]?\d+(?:\.\d+)?)([\s ]±[\s ])(\d+(?:\.\d+)?)")
 #: A share without the space that French sets before the sign.
 _SHARE = re.compile(r"(?<=\d)%")
-_ALONE = re.compile(r"^[−-]?\d+\.\d+$")
 
 
 def writer(locale: Locale) -> Callable[[str], str]:
@@ -44,8 +43,22 @@ def writer(locale: Locale) -> Callable[[str], str]:
         if not any(sign.isdigit() for sign in text):
             return text
         text = _DAY.sub(day, text)
-        text = _ALONE.sub(point, _MEASURE.sub(point, _BOUNDED.sub(point, text)))
+        text = _MEASURE.sub(point, _BOUNDED.sub(point, text))
         return _SHARE.sub("\u202f%", text) if locale.language == "fr" else text
+
+    return write
+
+
+#: Thousands as English sets them apart: 12,345 and 1,234.50.
+GROUPED = re.compile(r"(?<![\w.,/-])\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\w/]|[.,-]\d)")
+
+
+def grouper(locale: Locale) -> Callable[[str], str]:
+    """A function that writes a number with thousands, as `GROUPED` finds it, as that place does."""
+
+    def write(text: str) -> str:
+        decimals = len(text.partition(".")[2])
+        return number(float(text.replace(",", "")), decimals or None, locale)
 
     return write
 

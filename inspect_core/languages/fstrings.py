@@ -91,6 +91,7 @@ _THROUGH |= {
 _THROUGH |= {
     "split",
     "written",
+    "own",
     "mixed",
     "tell",
     "told",

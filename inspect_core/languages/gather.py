@@ -56,6 +56,11 @@ _WEIGHED = tuple(
 #: Sentences put together where the syntax tree does not show them as one.
 _PUT_TOGETHER = (
     *_WEIGHED,
+    *("{shown} is above the limit.", "{shown} is below the limit."),
+    "{show_length} from the anchor ± {spread}",
+    *(f"At most {{force}} by its {by}; the profile has no limit here to set it against." for by in ("label", "class")),
+    "Enter the loads it was designed or tested for, or have a competent person accept it.",
+    "Enter the loads it was designed or tested for: {loads}, or have a competent person accept it.",
     *("A {seen}", "An {seen}", "Photo {number}:"),
     *(f"When {{measure}} is {met} {{limit}}." for met in ("more than", "less than", "at least", "at most")),
     *(

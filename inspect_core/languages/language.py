@@ -56,6 +56,12 @@ class Language:
         """A date: in words, or as ISO 8601 in the source language."""
         return self.tell(when.isoformat())
 
+    def cell(self, head: str, text: str) -> str:
+        """What stands under a head: as it was typed where a person chose it, told where it is the program's."""
+        from inspect_core.languages.owned import is_owned
+
+        return text if self.is_source or is_owned(head, text) else self.tell(text)
+
     def written(self, text: str) -> str:
         """A text that a person wrote, marked so that `tell` leaves it alone wherever it is put."""
         if self.is_source or not text:
@@ -92,13 +98,15 @@ def book(code: str) -> Book:
     from babel import Locale
 
     from inspect_core.languages.catalogue import read
-    from inspect_core.languages.figures import writer
+    from inspect_core.languages.figures import grouper, writer
     from inspect_core.languages.recognise import Book
 
     if code == PSEUDO.code:
         return _pseudo(Book)
     held = read(CATALOGUES / f"{code}.po")
-    return Book(held.messages, held.counted, held.plural, writer(Locale(code)), _SIGNS.get(code, {}))
+    return Book(
+        held.messages, held.counted, held.plural, writer(Locale(code)), _SIGNS.get(code, {}), grouper(Locale(code))
+    )
 
 
 def _pseudo(make: Callable[..., Book]) -> Book:

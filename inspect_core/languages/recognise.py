@@ -15,16 +15,29 @@ from functools import lru_cache
 from itertools import zip_longest
 from types import MappingProxyType
 
+from inspect_core.languages.clauses import (
+    PARTS,
+    QUANTITY,
+    STATED,
+    TURNS,
+    counts,
+    first,
+    is_clause,
+    is_one_thing,
+    quoted,
+    unquoted,
+)
+from inspect_core.languages.figures import GROUPED
 from inspect_core.languages.templates import LETTER, PLACE, WORD, Template, as_written, bare, template
 
 #: A template with fewer fixed letters than this is weak: what stands in its places has to be known as well.
 _WEAK = 9
 _LINE_START = re.compile(r"^(\s*(?:[-*>•] |#{1,6} |\d+[.)] )*)(.*)$", re.DOTALL)
-_SENTENCE_END = re.compile(r"(?<=[.!?:;…\ue001])(?<!\b[A-Za-z]\.)(\*{0,2}\s+)")
-_INNER_END = re.compile(r"[.!?;:] ")
-_PARTS = re.compile(
-    r"(\*\*|  \n|\s·\s|\s[–—|=+×]\s|[,;:]\s|\s\(|^\(|\)|[“”‘]|\s/\s|\s%|\.$)",
+_SENTENCE_END = re.compile(
+    # Not after an initial, but after a unit such as m or °C.
+    r"(?<=[.!?:;…\ue001])(?:(?<!\b[A-Za-z]\.)|(?<=[\d°] [A-Za-z]\.)|(?<=°[A-Za-z]\.))(\*{0,2}\s+)"
 )
+_INNER_END = re.compile(r"[.!?;:] ")
 _ENDS = (".", ":", ",", ";")
 _STRUCTURE = re.compile(r"(\s*\*\*\s*|\s*:material/\w+:\s*|:[a-z-]+\[|\]|\s+·\s+)")
 _JOINTS = re.compile(r"(\sand\s|\sor\s|\sto\s|\sfrom\s|\sof\s)")
@@ -64,6 +77,7 @@ _ESCAPED_START = re.compile(r"^\s*(?:\\[-+]|\d+\\[.)])")
 _LINE_SIGN = re.compile(r"^(\s*\d*)([-+.)])")
 _ICON = re.compile(r":(?=\w)")
 _MARK = re.compile("\ue000(\\d+)\ue001")
+_OWNED = re.compile("\ue002(\\d+)\ue003")
 _TAG = re.compile(r"(<[^>]*>)")
 _ATTRIBUTE = re.compile(r'\b(aria-label|title|alt)="([^"]*)"')
 _MOST_SENTENCES = 14
@@ -74,7 +88,7 @@ WRITTEN = re.compile("\u2068([^\u2068\u2069]*)\u2069")
 
 class Book:
     """The sentences of one language. `plural`: which form a number takes. `figures`: writes numbers and dates.
-    `signs`: punctuation that this language sets otherwise."""
+    `signs`: punctuation that this language sets otherwise. `grouped`: writes a number with thousands."""
 
     def __init__(
         self,
@@ -83,7 +97,9 @@ class Book:
         plural: Callable[[int], int],
         figures: Callable[[str], str],
         signs: Mapping[str, str] = MappingProxyType({}),
+        grouped: Callable[[str], str] = str,
     ) -> None:
+        self._grouped = grouped
         self.plural, self.figures, self._signs = plural, figures, signs
         self._messages = messages
         self._exact = {bare(text): bare(told) for text, told in messages.items() if not PLACE.search(text)}
@@ -104,9 +120,15 @@ class Book:
 
     def tell(self, text: str) -> str:
         """The text in this language; what people wrote stays as they wrote it."""
-        if not LETTER.search(text):
-            return self.figures(text)
-        return self._tell(text)
+        if LETTER.search(text) or WRITTEN.search(text):
+            return self._tell(text)
+        return self._thousands(self.figures(text), text)
+
+    def _thousands(self, told: str, text: str) -> str:
+        """Thousands that stood in the English text; a comma that only the translation has is one of decimals."""
+        for found in sorted(set(GROUPED.findall(text)), key=len, reverse=True):
+            told = re.sub(rf"(?<![\w.,]){re.escape(found)}(?![\w]|[.,]\d)", self._grouped(found), told)
+        return told
 
     def translation(self, message: str) -> str:
         """A message of the book with its places open; itself where it is not translated."""
@@ -117,9 +139,9 @@ class Book:
         parts = _TAG.split(text)
         for place, part in enumerate(parts):
             if place % 2:
-                parts[place] = _ATTRIBUTE.sub(lambda m: f'{m[1]}="{_quoted(self.tell(_unquoted(m[2])))}"', part)
+                parts[place] = _ATTRIBUTE.sub(lambda m: f'{m[1]}="{quoted(self.tell(unquoted(m[2])))}"', part)
             elif part.strip() and not (place and parts[place - 1].lower().startswith(("<style", "<script"))):
-                parts[place] = _quoted(self.tell(_unquoted(part)), quote=False)
+                parts[place] = quoted(self.tell(unquoted(part)), quote=False)
         return "".join(parts)
 
     # One text, from the outside in ---------------------------------------------------------------------------------
@@ -132,18 +154,31 @@ class Book:
             return f"\ue000{len(kept) - 1}\ue001"
 
         marked = WRITTEN.sub(keep, text)
-        if "\\" not in marked:
-            told = self.figures("\n".join(self._line(line) for line in marked.split("\n")))
+        if not LETTER.search(marked):
+            told = self._thousands(self.figures(marked), marked)
+        elif "\\" not in marked:
+            told = self._lines(marked)
         else:
             told = self._escaped(marked)
         return _MARK.sub(lambda m: kept[int(m[1])], told)
+
+    def _lines(self, text: str) -> str:
+        """Every line told, and the numbers and days in it, but not in what a person chose."""
+        kept: list[str] = []
+
+        def keep(match: re.Match[str]) -> str:
+            kept.append(match[1])
+            return f"\ue002{len(kept) - 1}\ue003"
+
+        told = WRITTEN.sub(keep, "\n".join(self._line(line) for line in text.split("\n")))
+        return _OWNED.sub(lambda m: kept[int(m[1])], self._thousands(self.figures(told), text))
 
     def _escaped(self, text: str) -> str:
         """Markdown in which the special signs of words were escaped: they stay escaped where they could mean something.
         Signs that no sentence of ours has stay hidden meanwhile; of the others only some places count."""
         kept = _OBEYED.sub(lambda m: chr(_HIDDEN + ord(m[1] or m[2])), text)
         bare = _ESCAPED.sub(lambda m: chr(_HIDDEN + ord(m[1])) if m[1] in _ALWAYS else m[1], kept)
-        told = self.figures("\n".join(self._line(line) for line in bare.split("\n")))
+        told = self._lines(bare)
         if told == bare:
             return text
         lines = []
@@ -241,9 +276,11 @@ class Book:
         if len(pieces) > 1:
             told = [self._sentences(piece) if n % 2 == 0 and piece.strip() else piece for n, piece in enumerate(pieces)]
             return "".join(told)
-        pieces = _PARTS.split(text)
+        pieces = PARTS.split(text)
         if len(pieces) > 1:
             known = [self._piece(piece, text) for piece in pieces[::2]]
+            if any(one is None and is_clause(piece) for one, piece in zip(known, pieces[::2], strict=True)):
+                return text  # half a sentence of safety is worse than an English one
             if any(one is not None for one in known):
                 pieces[::2] = [piece if one is None else one for piece, one in zip(pieces[::2], known, strict=True)]
                 pieces[1::2] = [self._joint(piece) for piece in pieces[1::2]]
@@ -252,7 +289,7 @@ class Book:
         if len(pieces) == 1:
             return text
         known = [piece if _DATA.match(piece.strip()) else self._piece(piece, text) for piece in pieces[::2]]
-        if any(one is None for one in known):
+        if any(one is None for one in known) or not counts(pieces):
             return text
         return "".join(str(known[n // 2]) if n % 2 == 0 else self._joint(piece) for n, piece in enumerate(pieces))
 
@@ -282,7 +319,7 @@ class Book:
             found = self._filled(text)
         if found is None and text[:1].isalpha():
             other = self._filled(text[0].swapcase() + text[1:])
-            found = None if other is None else _first(other, text[0].isupper())
+            found = None if other is None else first(other, text[0].isupper())
         if found is None and text[-1:].isalpha() and (full := self._exact.get(f"{text}.")) is not None:
             found = full.removesuffix(".")
         if found is not None:
@@ -300,7 +337,7 @@ class Book:
             return found
         found = self._lower.get(text.lower())
         if found:
-            return _first(found, text[0].isupper())
+            return first(found, text[0].isupper())
         counted = _COUNTED.match(text)
         if counted and counted[2] in self._counted:
             number = int(re.sub(r"\D", "", counted[1].split(".")[0]) or "0")
@@ -315,7 +352,7 @@ class Book:
             match = one.pattern.fullmatch(text) if (one.weight < _WEAK) is weak else None
             if match is None:
                 continue
-            if weak and not all(map(_is_one_thing, match.groups())):
+            if weak and not all(map(is_one_thing, match.groups())):
                 continue
             long = [value for value in match.groups() if _INNER_END.search(value)]
             if long and not (over_sentences and all(map(self._is_known, long))):
@@ -323,9 +360,14 @@ class Book:
             values = {name: self._value(value) for name, value in match.groupdict().items()}
             if weak and None in values.values() and not (one.leads and _LABEL.match(text)):
                 continue
+            if weak and QUANTITY.fullmatch(text):
+                continue
+            if any(value is None and match[name] in TURNS for name, value in values.items()):
+                continue
             filled = {name: value if value is not None else match[name] for name, value in values.items()}
+            filled |= {name: as_written(match[name]) for name in one.owned}
             told = one.told.format_map(filled)
-            return _first(told, True) if text[0].isupper() and told[:1].islower() else told
+            return first(told, True) if text[0].isupper() and told[:1].islower() else told
         return None
 
     def _candidates(self, text: str) -> Iterable[Template]:
@@ -340,33 +382,7 @@ class Book:
         word = self._word(bare) if bare else None
         if word is not None:
             return value.replace(bare, word, 1)
-        if not bare or _DATA.match(bare) or _MARK.fullmatch(bare):
+        if not bare or _DATA.match(bare) or _MARK.fullmatch(bare) or STATED.fullmatch(bare):
             return value
         told = self._sentences(bare)
         return None if told == bare else value.replace(bare, told, 1)
-
-
-def _is_one_thing(value: str) -> bool:
-    return not value or (_PARTS.search(value) is None and any(map(str.isalnum, value)))
-
-
-def _first(text: str, upper: bool) -> str:
-    return (text[0].upper() if upper else text[0].lower()) + text[1:]
-
-
-def _unquoted(text: str) -> str:
-    for entity, sign in (
-        ("&lt;", "<"),
-        ("&gt;", ">"),
-        ("&quot;", '"'),
-        ("&#x27;", "'"),
-        ("&#39;", "'"),
-        ("&amp;", "&"),
-    ):
-        text = text.replace(entity, sign)
-    return text
-
-
-def _quoted(text: str, quote: bool = True) -> str:
-    text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-    return text.replace('"', "&quot;") if quote else text

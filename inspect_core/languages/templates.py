@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from inspect_core.languages.owned import owned
+
 PLACE = re.compile(r"\{(\w+)\}")
 LETTER = re.compile(r"[A-Za-zÀ-ÿ]")
 WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
@@ -18,18 +20,21 @@ def as_written(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """One sentence with places. `weight`: how many letters are fixed. `leads`: it begins with fixed words."""
+    """One sentence with places. `weight`: how many letters are fixed. `leads`: it begins with fixed words.
+    `owned`: places that hold what a person chose."""
 
     pattern: re.Pattern[str]
     told: str
     weight: int
     anchor: str
     leads: bool
+    owned: frozenset[str]
 
 
 def template(message: str, told: str) -> Template:
     """The template of a message such as "Unfinished work ({work})"."""
-    pattern, fixed, last, seen = "", [], 0, set()
+    pattern, fixed, last = "", [], 0
+    seen: set[str] = set()
     for place in PLACE.finditer(message):
         before = bare(message[last : place.start()])
         fixed.append(before)
@@ -49,7 +54,14 @@ def template(message: str, told: str) -> Template:
     weight = sum(len(LETTER.findall(text)) for text in fixed)
     # The first word stands alone: glued to a place, it may be the end of another word.
     anchor = next((w for w in words if re.search(rf"(?<![\w}}]){re.escape(w)}(?![\w{{])", message)), "")
-    return Template(re.compile(pattern, re.DOTALL), told, weight, anchor, bool(WORD.match(fixed[0])))
+    return Template(
+        re.compile(pattern, re.DOTALL),
+        told,
+        weight,
+        anchor,
+        bool(WORD.match(fixed[0])),
+        owned(message, frozenset(seen)),
+    )
 
 
 def bare(text: str) -> str:

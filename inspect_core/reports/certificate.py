@@ -35,7 +35,7 @@ def certificate(data: CertificateData, photos: Mapping[str, bytes], language: La
     """
     inspection = data.inspection
     paper = Paper(
-        title=f"Inspection certificate – {data.item.tag}",
+        title=f"Inspection certificate – {language.written(data.item.tag)}",
         identity=f"Inspection {inspection.id}",
         printed_on=data.printed_on,
         footer=f"rule set {inspection.decision.rules.version}",
@@ -52,7 +52,7 @@ def certificate(data: CertificateData, photos: Mapping[str, bytes], language: La
     add_photos(paper, inspection, data.photos, photos, numbers)
     _record(paper, data)
     _signatures(paper, data)
-    return paper.pdf(subject=f"{data.item.kind.value} {data.item.tag}, inspection {inspection.id}")
+    return paper.pdf(subject=f"{data.item.kind.value} {language.written(data.item.tag)}, inspection {inspection.id}")
 
 
 def _identity(paper: Paper, data: CertificateData) -> None:
@@ -221,9 +221,13 @@ def signature_words(inspection: Inspection, inspector: Person) -> str:
 
 def _signatures(paper: Paper, data: CertificateData) -> None:
     """The place for signatures, kept on one page."""
+    name = paper.language.written(data.inspector.name)
     signatures = Table(
         [
-            [paper.text(f"Inspector: {data.inspector.name}", STRONG), paper.text("Received for the site by:", STRONG)],
+            [
+                paper.text(f"Inspector: {name}", STRONG),
+                paper.text("Received for the site by:", STRONG),
+            ],
             ["", ""],
             [paper.text("Signature and date", SMALL), paper.text("Signature and date", SMALL)],
         ],

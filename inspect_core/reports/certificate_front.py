@@ -34,7 +34,7 @@ def _title(paper: Paper, data: CertificateData) -> None:
     site = paper.language.written(inspection.site)
     heading = [
         paper.text("Inspection certificate", TITLE),
-        paper.text(f"{data.item.kind.value.capitalize()} {data.item.tag}", SUBTITLE),
+        paper.text(f"{data.item.kind.value.capitalize()} {paper.language.written(data.item.tag)}", SUBTITLE),
         paper.text(f"{kind} inspection of {day} at {site}" if site else f"{kind} inspection of {day}", SUBTITLE),
     ]
     code = QrCode(_payload(data), 27 * mm)

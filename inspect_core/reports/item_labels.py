@@ -113,7 +113,10 @@ def _draw(sheet: Sheet, item: Item, x: float, y: float, width: float, height: fl
         top -= 0.15 * size
     top -= 1.2 * mm
     bottom = y + _PAD
-    for text, style in ((item.kind.value, SMALL), (f"Serial {item.serial}" if item.serial else "", SMALL)):
+    for text, style in (
+        (item.kind.value, SMALL),
+        (f"Serial {sheet.language.written(item.serial)}" if item.serial else "", SMALL),
+    ):
         if text:
             top -= sheet.block(text, style, left, top, room, max(10.0, (top - bottom) / 2))
     if top - bottom > 18:

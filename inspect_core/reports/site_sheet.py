@@ -65,7 +65,7 @@ class _Box(Flowable):  # type: ignore[misc]
 
 def site_sheets(sites: Sequence[SiteSheet], on: date, language: Language = ENGLISH) -> bytes:
     """The sheets as one PDF, each site on pages of its own; the same input gives the same bytes."""
-    named = sites[0].site if len(sites) == 1 else f"{len(sites)} sites"
+    named = language.written(sites[0].site) if len(sites) == 1 else f"{len(sites)} sites"
     paper = Paper(f"Due work: {named}", on.isoformat(), on, language=language)
     if not sites:
         paper.add(paper.text("Due work", TITLE), paper.text(f"Nothing is due anywhere on {on.isoformat()}.", SUBTITLE))
@@ -77,7 +77,7 @@ def site_sheets(sites: Sequence[SiteSheet], on: date, language: Language = ENGLI
 
 
 def _sheet(paper: Paper, data: SiteSheet) -> None:
-    paper.add(paper.text(f"Due work: {data.site}", TITLE))
+    paper.add(paper.text(f"Due work: {paper.language.written(data.site)}", TITLE))
     counts = (
         f"{len(data.overdue)} overdue, {len(data.soon)} due within {data.within_days} days, {len(data.on_hold)} on hold"
     )
@@ -104,7 +104,7 @@ def _part(paper: Paper, title: str, rows: Sequence[SheetRow], on: date) -> None:
             _tag(paper, row),
             row.what,
             _due(row.due, on),
-            row.who or "nobody on record",
+            paper.language.written(row.who) or "nobody on record",
             "",
         ]
         for row in rows
@@ -123,7 +123,7 @@ def _held(paper: Paper, title: str, rows: Sequence[SheetRow]) -> None:
             _tag(paper, row),
             row.what,
             row.why,
-            row.who or "nobody on record",
+            paper.language.written(row.who) or "nobody on record",
             "",
         ]
         for row in rows

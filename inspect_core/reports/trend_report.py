@@ -137,9 +137,9 @@ def _items(paper: Paper, items: Sequence[Retirement]) -> None:
         rows.append(
             (
                 item.on.isoformat(),
-                item.tag,
+                paper.language.written(item.tag),
                 item.kind.value,
-                item.site or "no site",
+                paper.language.written(item.site) or "no site",
                 "; ".join(sorted(found)) or "not recorded",
             )
         )

@@ -52,7 +52,8 @@ def withdrawal_tag(data: TagData, language: Language = ENGLISH) -> bytes:
         raise BadInput("The standing belongs to another item.", "Read the item and its standing anew.")
     sign = STATE_SIGNS[state]
     since = data.standing.since
-    title, subject = f"{sign.word} – do not use: {data.item.tag}", f"{data.item.kind.value} {data.item.tag}"
+    tag = language.written(data.item.tag)
+    title, subject = f"{sign.word} – do not use: {tag}", f"{data.item.kind.value} {tag}"
     sheet = Sheet(A6, title, subject, since.date(), language)
     _band(sheet, sign)
     _body(sheet, data)
@@ -92,7 +93,7 @@ def _body(sheet: Sheet, data: TagData) -> None:
     canvas.setFont(BOLD, sheet.fitted(item.tag, BOLD, 20, 0, room))
     canvas.drawString(_EDGE, y, item.tag)
     y -= 2 * mm
-    serial = f", serial {item.serial}" if item.serial else ""
+    serial = f", serial {sheet.language.written(item.serial)}" if item.serial else ""
     y -= sheet.block(f"{item.kind.value}{serial}", BODY, _EDGE, y, room, 24)
     y -= 2 * mm
     y -= sheet.block("Reason", LABEL, _EDGE, y, room, 12)

@@ -6,7 +6,7 @@ from inspect_core.domain.custody import Move, Standing, State
 from inspect_core.domain.decision import FindingOutcome, Outcome
 from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.marking import forget_saved_marks
 from inspect_core.screens.parts import findings, items, moves, papers, pictures, sign
 from inspect_core.screens.speaking import st, tongue
@@ -27,13 +27,13 @@ def show(frame: Frame) -> None:
     past = review.history(inspection.item_id, frame.services, limit=1)
     item, standing = past.item, past.standing
     old = ages.aged(item, standing, frame.services)
-    st.title(item.tag)
+    st.title(tongue().written(item.tag))
     sign.standing_banner(standing, frame.today, old)
     if old or not standing.usable:
         st.markdown(f"**Why:** {plain(old or tongue().mixed(standing.reason))}")
     st.markdown(
         f"{plain(item.kind.value)} · {TYPE_WORDS[inspection.type].lower()} of {inspection.at:%Y-%m-%d %H:%M} · "
-        f"{plain(past.name_of(inspection.by))}"
+        f"{own(past.name_of(inspection.by))}"
     )
     _difference(inspection, standing)
     found, ways = st.columns([3, 2], gap="large")

@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 from inspect_core.domain.people import Person
 from inspect_core.domain.typed import UNSEEN
 from inspect_core.screens import state
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import review, sign_in
 from inspect_core.usecases.services import Services
 
@@ -87,3 +87,8 @@ def plain(text: str) -> str:
     """Text from a person, made safe where Streamlit would read Markdown: every special sign loses its meaning, and
     what nobody sees but a browser obeys is left out."""
     return " ".join(text.split()).translate(_SPECIAL)
+
+
+def own(text: str) -> str:
+    """What a person chose (a tag, a name, a serial number, a note), made safe, and shown as it is in every language."""
+    return plain(tongue().written(text))

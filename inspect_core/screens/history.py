@@ -38,7 +38,7 @@ def show(frame: Frame) -> None:
     wanted = filters.asked(row.item.id)
     limit = life.PAGE * state.page_number(row.item.id)
     view = life.life(row.item.id, frame.services, wanted, limit=limit)
-    st.title(view.item.tag)
+    st.title(tongue().written(view.item.tag))
     sign.standing_banner(view.standing, frame.today, ages.aged(view.item, view.standing, frame.services))
     _whereabouts(frame, view)
     _ways(frame, view)
@@ -115,13 +115,13 @@ def _registered(frame: Frame, view: LifeView) -> None:
         "Stands so since": f"{standing.since:%Y-%m-%d}",
         "Inspection in detail": items.due_words(standing.next_due, frame.today) if standing.state in _LIVE else "",
         "Last looked at": standing.last_seen_on.isoformat() if standing.last_seen_on else "never",
-        "Serial": item.serial,
-        "Site": item.site,
-        "Kit": kit.name if (kit := kits.kit_of(item.id, frame.services)) else "",
+        "Serial": tongue().written(item.serial),
+        "Site": tongue().written(item.site),
+        "Kit": tongue().written(kit.name) if (kit := kits.kit_of(item.id, frame.services)) else "",
         "Made": item.made_on.isoformat() if item.made_on else "",
         "First used": item.first_used_on.isoformat() if item.first_used_on else "",
         "Note": tongue().written(item.note),
-        "Carried the tag before": ", ".join(item.former_tags),
+        "Carried the tag before": tongue().written(", ".join(item.former_tags)),
     }
     st.markdown("  \n".join(f"{name}: {plain(text)}" for name, text in lines.items() if text))
     correcting.told(frame, item, view.name_of)

@@ -10,7 +10,7 @@ from inspect_core.domain.inspection import Inspection, InspectionType
 from inspect_core.domain.people import Person, Role
 from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own
 from inspect_core.screens.measuring import over_time
 from inspect_core.screens.parts import items, pictures, tag_box, who
 from inspect_core.screens.speaking import st
@@ -133,7 +133,7 @@ def _compare(work: Work) -> None:
         with now:
             _now(work)
         with before:
-            st.markdown(f"**{former.inspection.at:%Y-%m-%d}**, {plain(past.name_of(former.inspection.by))}")
+            st.markdown(f"**{former.inspection.at:%Y-%m-%d}**, {own(past.name_of(former.inspection.by))}")
             pictures.with_marks(work.frame.services, past.photos[former.photo_id], former.inspection.marks)
         over_time.work_box(work, name, past.photos[former.photo_id], former.inspection.marks)
 

@@ -7,7 +7,7 @@ from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.kits import KitMove
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.parts import falls, items, who
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.speaking import st, tongue
@@ -47,12 +47,16 @@ def show(frame: Frame) -> None:
 
 def _line(frame: Frame, view: KitView) -> None:
     with st.container(border=True):
-        where = f"with {view.holder.name} since {view.kit.since:%Y-%m-%d}" if view.holder else "in the store"
-        st.markdown(f"**{plain(view.kit.name)}**, {plain(where)}")
-        st.caption(plain(", ".join(row.item.tag for row in view.rows)))
+        where = (
+            f"with {tongue().written(view.holder.name)} since {view.kit.since:%Y-%m-%d}"
+            if view.holder
+            else "in the store"
+        )
+        st.markdown(f"**{own(view.kit.name)}**, {plain(where)}")
+        st.caption(own(", ".join(row.item.tag for row in view.rows)))
         if not view.wearable:
             st.error(f"**Not to be worn.** {plain(_why(view))}{_fetch(view)}", icon=":material/block:")
-        frame.link("kits", f"Open {view.kit.name}", icon=":material/backpack:", kit=view.kit.id)
+        frame.link("kits", f"Open {tongue().written(view.kit.name)}", icon=":material/backpack:", kit=view.kit.id)
 
 
 def _why(view: KitView) -> str:
@@ -62,7 +66,7 @@ def _why(view: KitView) -> str:
 def _fetch(view: KitView) -> str:
     if view.holder is None:
         return ""
-    return f"  \nWith {plain(view.holder.name)} since {view.kit.since:%Y-%m-%d}: fetch it."
+    return f"  \nWith {own(view.holder.name)} since {view.kit.since:%Y-%m-%d}: fetch it."
 
 
 def _make(frame: Frame) -> None:
@@ -98,7 +102,7 @@ def _make(frame: Frame) -> None:
         return
     state.used("new kit")
     state.used("new kit id")
-    state.tell(f"{made.name} is made up.", good=True)
+    state.tell(f"{tongue().written(made.name)} is made up.", good=True)
     frame.go("kits", kit=made.id)
 
 
@@ -109,14 +113,14 @@ def _item(frame: Frame, tag: str) -> str:
 def _one(frame: Frame, kit_id: str) -> None:
     past = kits.kit_past(kit_id, frame.services)
     view = past.view
-    st.title(plain(view.kit.name))
+    st.title(own(view.kit.name))
     if view.kit.dissolved:
         st.info("This kit was dissolved.")
     elif view.wearable:
         st.success("**May be worn today.** Check every item before use.", icon=":material/check:")
     else:
         st.error(f"**Not to be worn.** {plain(_why(view))}{_fetch(view)}", icon=":material/block:")
-    with_whom = f"With {view.holder.name}" if view.holder else "In the store"
+    with_whom = f"With {tongue().written(view.holder.name)}" if view.holder else "In the store"
     st.markdown(f"**{plain(with_whom)}** since {view.kit.since:%Y-%m-%d}.")
     here, do = st.columns([3, 2], gap="large")
     with here:
@@ -239,7 +243,7 @@ def _send(frame: Frame, view: KitView, move: KitMove, command: ChangeKit) -> Non
         show_error(error)
         return
     state.used(name)
-    state.tell(f"{view.kit.name}: {move.value}.", good=True)
+    state.tell(f"{tongue().written(view.kit.name)}: {move.value}.", good=True)
     st.rerun()
 
 
@@ -248,17 +252,17 @@ def _past(past: KitPast) -> None:
     name = f"kit history {past.view.kit.id}"
     shown = past.events[: HISTORY * state.page_number(name)]
     for event in shown:
-        holder = past.names.get(event.holder or "", "")
+        holder = tongue().written(past.names.get(event.holder or "", ""))
         words = f"{_MOVED[event.move]} {holder}".strip()
-        swapped = [f"{past.tags[event.taken_out]} out" if event.taken_out else ""]
-        swapped.append(f"{past.tags[event.put_in]} in" if event.put_in else "")
+        swapped = [f"{tongue().written(past.tags[event.taken_out])} taken out" if event.taken_out else ""]
+        swapped.append(f"{tongue().written(past.tags[event.put_in])} put in" if event.put_in else "")
         if any(swapped):
             words += f" ({', '.join(filter(None, swapped))})"
         held = ", ".join(past.tags[item] for item in event.item_ids)
         more = f" Note: {tongue().written(event.note)}." if event.note else ""
         st.markdown(
-            f"**{event.at:%Y-%m-%d %H:%M}** {plain(words)}, by {plain(past.names.get(event.by, event.by))}.  \n"
-            f"{plain(held)}.{plain(more)}"
+            f"**{event.at:%Y-%m-%d %H:%M}** {plain(words)}, by {own(past.names.get(event.by, event.by))}.  \n"
+            f"{own(held)}.{plain(more)}"
         )
     if len(shown) < len(past.events):
         st.button("Show more", key=state.widget(name, "more"), on_click=state.more_pages, args=(name,), width="stretch")

@@ -10,7 +10,7 @@ from inspect_core.domain.credentials import Lasting
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person, Role
 from inspect_core.screens import sign_in, state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.measuring import card
 from inspect_core.screens.parts import pin, who
 from inspect_core.screens.parts.errors import show_error
@@ -74,7 +74,7 @@ def _here(frame: Frame, by: Person | None, locked: bool) -> None:
     out = use.locked_out(frame.services) if locked else frozenset()
     st.subheader(f"People ({len(people)})")
     for person in people:
-        with st.expander(f"{plain(person.name)}, {person.role.value}"):
+        with st.expander(f"{own(person.name)}, {person.role.value}"):
             st.markdown(plain(_standing(person, frame.today)))
             if locked:
                 st.markdown(_pin_words(person, have, out))

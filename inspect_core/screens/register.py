@@ -10,7 +10,7 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.gear import Item, Kind
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.parts import item_fields, items, label_box, papers, who
 from inspect_core.screens.parts.errors import show_faults
 from inspect_core.screens.speaking import st, tongue
@@ -69,7 +69,7 @@ def _send(frame: Frame, person: Person, fields: dict[str, Any]) -> None:
 def _registered(frame: Frame, tag: str) -> None:
     row = review.item_by_tag(tag, frame.services)
     item: Item = row.item
-    st.success(f"**{plain(item.tag)} is registered.** {plain(items.name_of(item))}", icon=":material/check:")
+    st.success(f"**{own(item.tag)} is registered.** {plain(items.name_of(item))}", icon=":material/check:")
     if row.standing.state is State.ON_HOLD:
         reason = plain(tongue().mixed(row.standing.reason))
         st.error(f"**It is on hold.** {reason} Keep it apart.", icon=":material/block:")

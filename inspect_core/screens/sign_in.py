@@ -8,7 +8,7 @@ from typing import Any
 from inspect_core.domain.credentials import LEAST_DIGITS, LEAST_LETTERS
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own
 from inspect_core.screens.parts import pin
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.speaking import st
@@ -31,7 +31,7 @@ def show(frame: Frame) -> None:
     if person is None:
         ask(frame)
         return
-    st.success(f"**Signed in as {plain(person.name)}**, {person.role.value}.", icon=":material/check:")
+    st.success(f"**Signed in as {own(person.name)}**, {person.role.value}.", icon=":material/check:")
     frame.link("today", "Go to Today", icon=":material/home:")
     own_pin(frame, person.id)
 

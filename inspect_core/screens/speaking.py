@@ -176,20 +176,32 @@ def _told_table(data: Any, named: dict[str, Any], spoken: Language, *, heads: bo
     """A table's heads and words told; an editable one keeps its heads, which its answers come back under."""
     columns = _columns(named, spoken, heads)
     if hasattr(data, "columns") and hasattr(data, "rename"):  # a data frame
-        words = data.map(lambda cell: _told(cell, spoken)).rename(index=lambda head: _told(head, spoken))
+        words = _told_cells(data, spoken).rename(index=lambda head: _cell(str(data.index.name), head, spoken))
         words.index.name = _told(words.index.name, spoken)
         return (words.rename(columns=lambda head: _told(head, spoken)) if heads else words), columns
     if isinstance(data, Mapping):
         return {_told(key, spoken): _told(value, spoken) for key, value in data.items()}, columns
     if isinstance(data, Iterable) and not isinstance(data, str):
         rows = [
-            {(_told(key, spoken) if heads else key): _told(value, spoken) for key, value in row.items()}
+            {(_told(key, spoken) if heads else key): _cell(str(key), value, spoken) for key, value in row.items()}
             if isinstance(row, Mapping)
             else row
             for row in data
         ]
         return rows, columns
     return data, named
+
+
+def _told_cells(frame: Any, spoken: Language) -> Any:
+    """The words of a data frame told column by column; its index is a column too."""
+    told = frame.copy()
+    for place, head in enumerate(frame.columns):
+        told.isetitem(place, [_cell(str(head), value, spoken) for value in frame.iloc[:, place]])
+    return told
+
+
+def _cell(head: str, value: Any, spoken: Language) -> Any:
+    return spoken.cell(head, value) if isinstance(value, str) else _told(value, spoken)
 
 
 def _columns(named: dict[str, Any], spoken: Language, heads: bool) -> dict[str, Any]:

@@ -163,10 +163,13 @@ def write_file(path: str, data: bytes) -> None:
 def table(rows: Sequence[tuple[str, ...]], header: tuple[str, ...]) -> str:
     """Plain columns in the language of the run, as wide as their longest cell."""
     tell = tongue().tell
-    lines = [tuple(map(tell, line)) for line in (header, *rows)]
+    cell = tongue().cell
+    lines = [tuple(map(tell, header)), *(tuple(map(cell, header, row)) for row in rows)]
     widths = [max(len(line[i]) for line in lines) for i in range(len(header))]
+    # What is told already is not told again.
     return "\n".join(
-        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in lines
+        tongue().written("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
+        for line in lines
     )
 
 

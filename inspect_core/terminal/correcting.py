@@ -10,7 +10,7 @@ from inspect_core.domain.correction import CORRECTABLE
 from inspect_core.domain.people import Role
 from inspect_core.terminal.common import Session, json_option, print_json
 from inspect_core.terminal.item_options import by_option, item_options, lasting_from, role_option
-from inspect_core.terminal.spoken import say
+from inspect_core.terminal.spoken import say, tongue
 
 _CLEARED = tuple(name.replace("_", "-") for name in CORRECTABLE if name not in ("tag", "profile"))
 
@@ -70,7 +70,7 @@ def correct(
         return
     say(f"{done.item.tag} is corrected, and stands {done.standing.state.value.upper()}.")
     if done.fields:
-        for line in change_lines(corrections(done.item.id, services)[0]):
+        for line in change_lines(corrections(done.item.id, services)[0], tongue().written):
             say(line)
     if done.held:
         say(f"It was put on hold. {done.held}")

@@ -20,7 +20,7 @@ from inspect_core.terminal.common import (
     read_json,
 )
 from inspect_core.terminal.item_options import by_option, item_options, lasting_from, role_option
-from inspect_core.terminal.spoken import say
+from inspect_core.terminal.spoken import say, tongue
 
 
 @click.command()
@@ -231,7 +231,7 @@ def custody(
         told = standing_plain(standing, services.today(), aged(row.item, standing, services))
         print_json({"tag": row.item.tag, "standing": told})
         return
-    say(f"{row.item.tag} is now {standing.state.value.upper()}: {standing.reason}")
+    say(f"{row.item.tag} is now {standing.state.value.upper()}: {tongue().mixed(standing.reason)}")
 
 
 COMMANDS = (demo, register, check, custody)

@@ -67,27 +67,31 @@ def history(session: Session, tag: str, as_json: bool) -> None:
         )
         return
     item = life.item
-    say(f"{item.tag}  {item.kind.value}  {item.maker} {item.model}".rstrip())
+    written = tongue().written
+    say(f"{written(item.tag)}  {item.kind.value}  {written(f'{item.maker} {item.model}'.strip())}".rstrip())
     overdue = ", INSPECTION OVERDUE" if life.standing.overdue_on(session.services.today()) else ""
-    say(f"{life.standing.state.value.upper()}{overdue}: {life.standing.reason}")
+    say(f"{life.standing.state.value.upper()}{overdue}: {tongue().mixed(life.standing.reason)}")
     if old:
         say(f"PAST ITS AGE, do not use: {old}")
     say(f"Next detailed inspection due: {life.standing.next_due or 'not known'}")
     for one in corrected:
-        say(f"\n{one.at:%Y-%m-%d %H:%M}  register corrected by {life.name_of(one.by)} because: {one.reason}")
-        for line in change_lines(one):
+        say(
+            f"\n{one.at:%Y-%m-%d %H:%M}  register corrected by {written(life.name_of(one.by))} "
+            f"because: {written(one.reason)}"
+        )
+        for line in change_lines(one, tongue().written):
             say(f"    {line}")
     for inspection in life.inspections:
         say(
             f"\n{inspection.at:%Y-%m-%d %H:%M}  {inspection.type.value}, {inspection.outcome.value}, by "
-            f"{life.name_of(inspection.by)}; {len(inspection.photo_ids)} photos, {len(inspection.marks)} marks; "
-            f"{inspection.id}"
+            f"{written(life.name_of(inspection.by))}; {len(inspection.photo_ids)} photos, "
+            f"{len(inspection.marks)} marks; {inspection.id}"
         )
         plain = inspection_plain(inspection)
         for finding in plain["decision"]["findings"]:
             say(finding_lines(finding))
     if life.custody:
-        rows = [(f"{e.at:%Y-%m-%d %H:%M}", e.move.value, e.after.value, e.reason) for e in life.custody]
+        rows = [(f"{e.at:%Y-%m-%d %H:%M}", e.move.value, e.after.value, tongue().mixed(e.reason)) for e in life.custody]
         say("\n" + table(rows, ("at", "move", "now", "reason")))
     if life.setups:
         rows = [(f"{s.at:%Y-%m-%d %H:%M}", s.check, s.answer, s.place) for s in life.setups]

@@ -334,8 +334,9 @@ def _show_kit(session: Session, name: str, as_json: bool) -> None:
         ]
         print_json({**_plain(view), "events": events})
         return
-    say(f"{view.kit.name}: {', '.join(row.item.tag for row in view.rows)}")
-    where = f"with {view.holder.name}" if view.holder else "in the store"
+    written = tongue().written
+    say(f"{written(view.kit.name)}: {written(', '.join(row.item.tag for row in view.rows))}")
+    where = f"with {written(view.holder.name)}" if view.holder else "in the store"
     say(f"{where} since {view.kit.since:%Y-%m-%d}. {view.why or 'May be worn.'}")
     rows = [
         (f"{e.at:%Y-%m-%d %H:%M}", e.move.value, past.names.get(e.holder or "", ""), past.names.get(e.by, ""), e.note)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any
 
@@ -35,6 +35,8 @@ FIELD_WORDS: Mapping[str, str] = MappingProxyType(
     }
 )
 _NOT_KNOWN = "not known"
+#: Fields that hold what a person typed.
+_TYPED = ("tag", "site", "maker", "model", "serial", "standards", "note")
 
 
 def value_words(name: str, value: Any) -> str:
@@ -60,10 +62,15 @@ def _word(value: Any) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def change_lines(correction: ItemCorrection) -> tuple[str, ...]:
-    """One line for each field that was corrected: what stands there now, and what stood there before."""
+def change_lines(correction: ItemCorrection, written: Callable[[str], str] = str) -> tuple[str, ...]:
+    """One line for each field that was corrected: what stands there now, and what stood there before. `written` marks
+    what a person typed, for other languages."""
+
+    def said(name: str, value: Any) -> str:
+        words = value_words(name, value)
+        return written(words) if name in _TYPED and words != _NOT_KNOWN else words
+
     return tuple(
-        f"{FIELD_WORDS.get(name, name)}: {value_words(name, correction.after[name])} "
-        f"instead of {value_words(name, before)}"
+        f"{FIELD_WORDS.get(name, name)}: {said(name, correction.after[name])} instead of {said(name, before)}"
         for name, before in correction.before.items()
     )

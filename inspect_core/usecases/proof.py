@@ -13,6 +13,8 @@ from inspect_core.domain.errors import BadInput
 from inspect_core.domain.palette import OUTCOME_SIGNS
 from inspect_core.domain.record import LedgerEntry, TreeHead
 from inspect_core.languages import OFFERED
+from inspect_core.languages.recognise import WRITTEN
+from inspect_core.languages.templates import as_written
 from inspect_core.ledger import (
     canonical,
     check_proof,
@@ -96,6 +98,7 @@ def check_certificate(pdf: bytes) -> CertificateCheck:
     key = fingerprint(proved.head.public_key)
     facts = _facts(inspection, item, proved.entries[0]["number"])
     printed = {**facts, "key of this site": key}
+    said = _whole(inspection, item)
     if Outcome(inspection["outcome"]) is not Outcome.IN_SERVICE:
         sign = OUTCOME_SIGNS[Outcome(inspection["outcome"])]
         printed["outcome"] = f"{sign.word}\n{sign.instruction}"  # two lines of the paper, each told by itself
@@ -104,7 +107,7 @@ def check_certificate(pdf: bytes) -> CertificateCheck:
     faults += [
         f"The paper does not say “{' '.join(words.split())}” ({name}), which is what was signed."
         for name, words in printed.items()
-        if not _says(text, name, words)
+        if not _says(text, name, said.get(name, words))
     ]
     return CertificateCheck(proved.head, key, facts, tuple(faults))
 
@@ -166,6 +169,20 @@ def _facts(inspection: Mapping[str, Any], item: Mapping[str, Any], number: int) 
     return {name: words for name, words in facts.items() if words}
 
 
+def _whole(inspection: Mapping[str, Any], item: Mapping[str, Any]) -> dict[str, str]:
+    """Facts that a paper says in a longer sentence, or beside what a person typed: other languages turn the whole
+    sentence, and leave what was typed as it is."""
+    said = {}
+    if inspection.get("site"):
+        kind, day = str(inspection["type"]).capitalize(), str(inspection["at"])[:10]
+        site = as_written(str(inspection["site"]))
+        said["made"] = f"{kind} inspection of {day} at {site}"
+    if item:
+        tag = as_written(str(item["tag"]))
+        said["item"] = f"{str(item['kind']).capitalize()} {tag}"
+    return said
+
+
 #: What a certificate prints as the next due date of an item that is not in service.
 _NOT_DUE = "none while out of service"
 #: Names of registered facts on the paper → where the account holds them.
@@ -197,11 +214,16 @@ def _says(text: str, name: str, words: str) -> bool:
     # A paper printed later may rightly say worse.
     wanted = {words, _NOT_DUE} if name == "next periodic due" else {words}
     return any(
-        _squeezed(tell(before) + Wording().plain(one if name in _WRITTEN else tell(one))) + end in text
+        _squeezed(tell(before) + Wording().plain(one if name in _WRITTEN else _bare(tell(one)))) + end in text
         for tell in (language.tell for language in OFFERED)
         for one in wanted
         for end in (_squeezed(tell(after)), "\n")
     )
+
+
+def _bare(text: str) -> str:
+    """Without the marks around what a person typed; English keeps them."""
+    return WRITTEN.sub(r"\1", text)
 
 
 def _squeezed(text: str) -> str:

@@ -10,7 +10,7 @@ from inspect_core.domain.custody import State
 from inspect_core.domain.gear import Item
 from inspect_core.reports import wording
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.looking.entries import MOVE_WORDS
 from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import kits, life
@@ -48,7 +48,7 @@ def show(frame: Frame, item: Item) -> None:
         until = f"{span.until:%Y-%m-%d}" if span.until else "today"
         st.markdown(
             f"**{span.since:%Y-%m-%d} to {until}: {plain(span.state.value)}.** "
-            f"{MOVE_WORDS[span.move]} by {plain(span.by)}: {plain(tongue().mixed(span.reason))}"
+            f"{MOVE_WORDS[span.move]} by {own(span.by)}: {plain(tongue().mixed(span.reason))}"
         )
     if len(shown) < len(spans):
         st.button(
@@ -123,5 +123,5 @@ def _worn(frame: Frame, item: Item) -> None:
         return
     st.markdown("#### Kits and who wore it")
     for one in worn[:_ROWS]:
-        who = f", with {plain(one.person)}" if one.person else ""
-        st.markdown(f"**{one.event.at:%Y-%m-%d}** {plain(one.event.move.value)}: {plain(one.kit_name)}{who}")
+        who = f", with {own(one.person)}" if one.person else ""
+        st.markdown(f"**{one.event.at:%Y-%m-%d}** {plain(one.event.move.value)}: {own(one.kit_name)}{who}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from inspect_core.domain.life import Look, Wanted
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.parts import papers, setups, sign
 from inspect_core.screens.speaking import st
 from inspect_core.screens.words.choices import TYPE_WORDS
@@ -30,7 +30,7 @@ def show(frame: Frame, view: LifeView) -> None:
     for look in looks:
         with st.container(horizontal=True, vertical_alignment="center", gap="small", key=f"row certificate {look.id}"):
             sign.outcome_chip(look.outcome)
-            by = plain(view.name_of(look.by))
+            by = own(view.name_of(look.by))
             corrected = ", corrected later" if look.corrected else ""
             st.markdown(
                 f"**{look.at:%Y-%m-%d}** {plain(TYPE_WORDS[look.type].lower())}, {by}{corrected}", width="content"

@@ -9,7 +9,7 @@ from inspect_core.domain.custody import CustodyEvent, Move
 from inspect_core.domain.life import Look
 from inspect_core.reports import wording
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.parts import details, findings, pictures, sign
 from inspect_core.screens.speaking import st, tongue
 from inspect_core.screens.words.choices import TYPE_WORDS
@@ -55,7 +55,7 @@ def _look(frame: Frame, view: LifeView, look: Look) -> None:
         with st.container(horizontal=True, vertical_alignment="center", gap="small"):
             sign.outcome_chip(look.outcome)
             st.markdown(
-                f"**{look.at:%Y-%m-%d}** {plain(TYPE_WORDS[look.type].lower())}, {plain(view.name_of(look.by))}",
+                f"**{look.at:%Y-%m-%d}** {plain(TYPE_WORDS[look.type].lower())}, {own(view.name_of(look.by))}",
                 width="content",
             )
         if look.corrected:
@@ -109,7 +109,7 @@ def _photos(frame: Frame, look: Look) -> None:
 def _move(frame: Frame, view: LifeView, event: CustodyEvent) -> None:
     reason = plain(tongue().mixed(event.reason))
     st.markdown(
-        f"**{event.at:%Y-%m-%d}** {MOVE_WORDS[event.move]}, {plain(view.name_of(event.by))}: {reason}"
+        f"**{event.at:%Y-%m-%d}** {MOVE_WORDS[event.move]}, {own(view.name_of(event.by))}: {reason}"
         + _witness(view, event)
     )
     photo = view.moved_photos.get(event.photo_id or "")
@@ -119,4 +119,4 @@ def _move(frame: Frame, view: LifeView, event: CustodyEvent) -> None:
 
 def _witness(view: LifeView, event: CustodyEvent) -> str:
     name = view.name_of(event.witness_id) if event.witness_id else event.witness
-    return f" Witness: {plain(name)}." if name else ""
+    return f" Witness: {own(name)}." if name else ""

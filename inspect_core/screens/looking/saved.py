@@ -8,7 +8,7 @@ from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person
 from inspect_core.domain.saved_search import LONGEST_NAME, SavedSearch
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own
 from inspect_core.screens.parts import who
 from inspect_core.screens.speaking import inside, st
 from inspect_core.usecases.saved_searches import SaveSearch, delete_search, may_change, save_search, saved_searches
@@ -82,7 +82,7 @@ def _chosen(frame: Frame, person: Person | None, search: SavedSearch, query: Que
         width="stretch",
     )
     inside(delete).button(
-        f"Delete “{plain(search.name)}”",
+        f"Delete “{own(search.name)}”",
         key=state.widget("saved", "delete"),
         on_click=_delete,
         args=(search.id, person.id, frame.services),

@@ -13,10 +13,10 @@ from inspect_core.domain.errors import BartackError
 from inspect_core.domain.gear import Item
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.parts import item_fields, pin
 from inspect_core.screens.parts.errors import show_error, show_faults
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import correct
 from inspect_core.usecases.item_words import change_lines
 from inspect_core.usecases.plain import item_plain
@@ -39,12 +39,12 @@ def told(frame: Frame, item: Item, name_of: Callable[[str], str]) -> None:
 
 
 def _told(one: ItemCorrection, name_of: Callable[[str], str]) -> None:
-    why = plain(one.reason) or "no reason was asked for then"
+    why = own(one.reason) or "no reason was asked for then"
     st.markdown(
-        f":material/edit_note: **Register corrected on {one.at:%Y-%m-%d}** by {plain(name_of(one.by))} because: {why}"
+        f":material/edit_note: **Register corrected on {one.at:%Y-%m-%d}** by {own(name_of(one.by))} because: {why}"
     )
     if one.before:
-        st.markdown("\n".join(f"- {plain(line)}" for line in change_lines(one)))
+        st.markdown("\n".join(f"- {plain(line)}" for line in change_lines(one, tongue().written)))
 
 
 def form(frame: Frame, item: Item) -> None:

@@ -9,7 +9,7 @@ from inspect_core.domain.custody import Standing
 from inspect_core.domain.gear import Item
 from inspect_core.domain.record import ItemRow
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own, plain
 from inspect_core.screens.parts import pictures, sign
 from inspect_core.screens.speaking import st, tongue
 from inspect_core.usecases import ages
@@ -32,7 +32,7 @@ def due_words(due: date | None, today: date) -> str:
 
 def name_of(item: Item) -> str:
     """Kind, maker and model in one line."""
-    made = " ".join(filter(None, (item.maker, item.model)))
+    made = tongue().written(" ".join(filter(None, (item.maker, item.model))))
     return f"{item.kind.value}, {made}" if made else item.kind.value
 
 
@@ -58,7 +58,7 @@ def _row(frame: Frame, name: str, row: ItemRow, show_due: bool) -> None:
     if show_due:
         words += f", {due_words(standing.next_due, frame.today)}"
     if item.site:
-        words += f", {item.site}"
+        words += f", {tongue().written(item.site)}"
     line(frame, f"{name} {item.id}", item, standing, words, row.photo_id)
 
 
@@ -74,7 +74,7 @@ def line(frame: Frame, name: str, item: Item, standing: Standing, words: str, ph
             pictures.thumb(frame.services, photo_id, f"Last marked photo of {item.tag}")
         st.page_link(
             frame.pages["item"],
-            label=f"**{plain(item.tag)}** {plain(words)}",
+            label=f"**{own(item.tag)}** {plain(words)}",
             width="stretch",
             query_params={"tag": item.tag},
         )
@@ -92,6 +92,6 @@ def card(frame: Frame, item: Item, standing: Standing) -> None:
     old = ages.aged(item, standing, frame.services)
     sign.standing_banner(standing, frame.today, old)
     with st.container(border=True):
-        st.markdown(f"### {plain(item.tag)}")
+        st.markdown(f"### {own(item.tag)}")
         st.markdown(plain(name_of(item)))
         st.markdown(f"**Why:** {plain(old or tongue().mixed(standing.reason))}")

@@ -10,7 +10,7 @@ from inspect_core.screens import state
 from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.rigging import answer
 from inspect_core.screens.rigging.words import ANSWERS, CHECKS
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 
 #: Checks shown at once.
 ROWS = 5
@@ -27,7 +27,12 @@ def shown(frame: Frame, item: Item, found: Sequence[SetupRecord], name_of: Calla
             horizontal=True, wrap=False, vertical_alignment="center", gap="small", key=f"row setup {record.id}"
         ):
             answer.mark(record.answer)
-            words = " · ".join(filter(None, (f"{record.at:%Y-%m-%d}", name_of(record.by), record.place)))
+            words = " · ".join(
+                filter(
+                    None,
+                    (f"{record.at:%Y-%m-%d}", tongue().written(name_of(record.by)), tongue().written(record.place)),
+                )
+            )
             head = f"{CHECKS[record.check].title}: {ANSWERS[record.answer].word.lower()}"
             st.page_link(
                 frame.pages["setup"],

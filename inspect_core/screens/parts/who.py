@@ -9,7 +9,7 @@ from inspect_core.domain.credentials import Actor
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person, Role
 from inspect_core.screens import sign_in, state
-from inspect_core.screens.frame import Frame, plain
+from inspect_core.screens.frame import Frame, own
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.speaking import st
 from inspect_core.usecases import register, review
@@ -46,7 +46,7 @@ def header(frame: Frame, *, home: bool) -> None:
 def _named(frame: Frame, person: Person, locked: bool) -> None:
     if locked:
         st.button(
-            f"Sign out {plain(person.name)}",
+            f"Sign out {own(person.name)}",
             key=state.widget("who", "out"),
             on_click=sign_in.leave,
             args=(frame.services,),
@@ -56,7 +56,7 @@ def _named(frame: Frame, person: Person, locked: bool) -> None:
         )
         return
     st.button(
-        plain(person.name),
+        own(person.name),
         key=state.widget("who", "change"),
         on_click=state.set_person,
         args=(None,),
@@ -124,7 +124,7 @@ def _new_person(frame: Frame) -> None:
         show_error(error)
         return
     if person.role.value != role:
-        st.warning(f"{plain(person.name)} is entered as {person.role.value} already. Pick the name from the list.")
+        st.warning(f"{own(person.name)} is entered as {person.role.value} already. Pick the name from the list.")
         return
     state.set_person(person.id)
     st.rerun()

@@ -7,7 +7,7 @@ from typing import Any
 
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.screens import state
-from inspect_core.screens.frame import plain
+from inspect_core.screens.frame import own, plain
 from inspect_core.screens.parts import pictures, tag_box, who
 from inspect_core.screens.parts.errors import show_error, tell_error
 from inspect_core.screens.rigging import answer, gear, picture
@@ -57,7 +57,7 @@ def _record(bench: Bench, case: Mapping[str, Any]) -> None:
     if st.button("Record this check", key=bench.key("record"), type="primary", width="stretch", icon=":material/save:"):
         _save(bench, case, person.id)
     st.caption(
-        f"Recorded under the name of {plain(person.name)}, in the history of every item named. A record is never "
+        f"Recorded under the name of {own(person.name)}, in the history of every item named. A record is never "
         "edited: when the set-up changes, check again."
     )
 

@@ -10,7 +10,7 @@ from inspect_core.domain.gear import components_of
 from inspect_core.domain.inspection import InspectionType
 from inspect_core.reports import wording
 from inspect_core.screens import state
-from inspect_core.screens.frame import plain
+from inspect_core.screens.frame import own, plain
 from inspect_core.screens.parts import findings, pin, sign
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.speaking import st
@@ -43,7 +43,7 @@ def show(work: Work) -> None:
     _note(work)
     _sign_and_record(work)
     st.caption(
-        f"Recorded under the name of {plain(work.person.name)}. A record is never edited; a later one can correct it."
+        f"Recorded under the name of {own(work.person.name)}. A record is never edited; a later one can correct it."
     )
 
 
