@@ -13,6 +13,8 @@ UNIT = r"(?:mm²?|mm2|cm|m|kN|N|J|kg|g|in|ft|lbf?|px|°[CF]?|%|s|ms|h|min|a|y|W|
 QUANTITY = re.compile(rf"[\d.,±≤≥<>+−–/ -]*\d ?{UNIT}\.?")
 #: A quantity as a sentence states it: "0.90 m (2 ft 11.4 in)", "4.12 m ± 0.10 m".
 STATED = re.compile(rf"[−-]?\d[\d.,]* ?{UNIT}(?: ± \d[\d.,]* ?{UNIT})?(?: \((?:\d[\d.,]* ?{UNIT} ?)+\))?")
+#: Several quantities with where they are from: "15 % (OSHA 29 CFR 1910.184); 10 % (the maker)".
+CITED = re.compile(rf"(?:[−-]?\d[\d.,]* ?{UNIT} \([^;]*\)(?:; |$))+")
 #: Words that turn a verdict round: a sentence in which one of them stays English is not told at all.
 TURNS = {"above", "below", "within", "over", "under", "more", "less", "not", "no", "never", "at least", "at most"}
 #: What shows that a part of a sentence is still an English one.

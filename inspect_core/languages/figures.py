@@ -17,7 +17,8 @@ _UNIT = (
 )
 #: Decimals that measure something: before a unit or "±", or after one; never a clause, a version or an identifier.
 _MEASURE = re.compile(
-    rf"(?<![\w.,/-])[−-]?\d+\.\d+(?=(?:[\s ]?(?:±|×|/|–|to|à|a|and|et|y)[\s ][−-]?\d+(?:\.\d+)?)?[\s ]?{_UNIT}(?![\w]))"
+    rf"(?<![\w.,/-])[−-]?\d+\.\d+"
+    rf"(?=(?:[\s ]?(?:(?:±|×|/|to|à|a|and|et|y)[\s ]|–[\s ]?)[−-]?\d+(?:\.\d+)?)?[\s ]?{_UNIT}(?![\w]))"
 )
 _BOUNDED = re.compile(r"(?<![\w.,/-])([−-]?\d+(?:\.\d+)?)([\s ]±[\s ])(\d+(?:\.\d+)?)")
 #: A share without the space that French sets before the sign.

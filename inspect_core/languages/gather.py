@@ -56,6 +56,7 @@ _WEIGHED = tuple(
 #: Sentences put together where the syntax tree does not show them as one.
 _PUT_TOGETHER = (
     *_WEIGHED,
+    "The {component} was not answered.",
     *("{shown} is above the limit.", "{shown} is below the limit."),
     "{show_length} from the anchor ± {spread}",
     *(f"At most {{force}} by its {by}; the profile has no limit here to set it against." for by in ("label", "class")),

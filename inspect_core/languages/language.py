@@ -60,7 +60,7 @@ class Language:
         """What stands under a head: as it was typed where a person chose it, told where it is the program's."""
         from inspect_core.languages.owned import is_owned
 
-        return text if self.is_source or is_owned(head, text) else self.tell(text)
+        return self.tell(self.written(text) if is_owned(head, text) else text)
 
     def written(self, text: str) -> str:
         """A text that a person wrote, marked so that `tell` leaves it alone wherever it is put."""

@@ -65,11 +65,26 @@ def owned(message: str, places: frozenset[str]) -> frozenset[str]:
 _HEADS = frozenset(
     {
         *("tag", "serial", "serial number", "site", "maker", "model", "note", "name", "kit", "person", "inspector"),
-        *("with", "by", "who has it", "who", "standards on its label", "place"),
+        *("with", "by", "who has it", "who", "words found", "standards on its label", "place"),
+        # Boxes to choose from.
+        *("sites", "makers", "models", "people", "made by", "maker's model", "take out", "signed by", "saved searches"),
     }
 )
 #: What the program writes there where a person chose nothing.
-_NOTHING = frozenset({"", "–", "not recorded", "not known", "not set", "none", "no site", "nobody on record"})
+_NOTHING = frozenset(
+    {
+        "",
+        "–",
+        "not recorded",
+        "not known",
+        "not set",
+        "none",
+        "no site",
+        "no site entered",
+        "nothing",
+        "nobody on record",
+    }
+)
 
 
 def is_owned(head: str, text: str) -> bool:

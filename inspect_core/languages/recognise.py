@@ -16,6 +16,7 @@ from itertools import zip_longest
 from types import MappingProxyType
 
 from inspect_core.languages.clauses import (
+    CITED,
     PARTS,
     QUANTITY,
     STATED,
@@ -354,7 +355,7 @@ class Book:
                 continue
             if weak and not all(map(is_one_thing, match.groups())):
                 continue
-            long = [value for value in match.groups() if _INNER_END.search(value)]
+            long = [value for value in match.groups() if _INNER_END.search(value) and not CITED.fullmatch(value)]
             if long and not (over_sentences and all(map(self._is_known, long))):
                 continue
             values = {name: self._value(value) for name, value in match.groupdict().items()}

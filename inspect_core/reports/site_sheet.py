@@ -26,7 +26,7 @@ _CAUTIONS = (
 @dataclass(frozen=True, slots=True)
 class SheetRow:
     """One item on the sheet. `why`: why it is on hold, or what its age says. `who`: the kit or the person that has it,
-    "" where unknown."""
+    "" where unknown. `typed`: which parts of `what` a person chose."""
 
     tag: str
     what: str
@@ -34,6 +34,7 @@ class SheetRow:
     state: str
     why: str = ""
     who: str = ""
+    typed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,7 @@ def _part(paper: Paper, title: str, rows: Sequence[SheetRow], on: date) -> None:
         [
             _Box(),
             _tag(paper, row),
-            row.what,
+            _what(paper, row),
             _due(row.due, on),
             paper.language.written(row.who) or "nobody on record",
             "",
@@ -121,14 +122,23 @@ def _held(paper: Paper, title: str, rows: Sequence[SheetRow]) -> None:
         [
             _Box(),
             _tag(paper, row),
-            row.what,
-            row.why,
+            _what(paper, row),
+            paper.language.mixed(row.why),
             paper.language.written(row.who) or "nobody on record",
             "",
         ]
         for row in rows
     ]
     paper.table(("apart", "tag", "what it is", "why", "who has it", "remarks"), cells, (0.7, 1.6, 2.9, 2.8, 1.8, 2.2))
+
+
+def _what(paper: Paper, row: SheetRow) -> str:
+    """What the item is; in another language, what a person chose stays as it is."""
+    what = row.what
+    for part in row.typed:
+        before, found, after = what.rpartition(part)
+        what = f"{before}{paper.language.written(found)}{after}"
+    return what
 
 
 def _tag(paper: Paper, row: SheetRow) -> Flowable:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NoReturn
 
-from inspect_core.domain.people import Person
+from inspect_core.domain.people import Person, Role
 from inspect_core.domain.typed import UNSEEN
 from inspect_core.screens import state
 from inspect_core.screens.speaking import st, tongue
@@ -83,10 +83,19 @@ _UNSEEN = {code: sign for code, sign in UNSEEN.items() if code not in (0x2068, 0
 _SPECIAL = _UNSEEN | str.maketrans({sign: f"\\{sign}" for sign in "\\`*_{}[]()<>#+-.!|~$:&"})
 
 
+_ROLES = {one.value for one in Role}
+
+
 def plain(text: str) -> str:
     """Text from a person, made safe where Streamlit would read Markdown: every special sign loses its meaning, and
     what nobody sees but a browser obeys is left out."""
     return " ".join(text.split()).translate(_SPECIAL)
+
+
+def person_words(label: str) -> str:
+    """Somebody in a list to choose from, "name, role": the name as it is, the role in words."""
+    name, comma, role = label.rpartition(", ")
+    return f"{tongue().written(name)}{comma}{role}" if role in _ROLES else label
 
 
 def own(text: str) -> str:

@@ -7,7 +7,7 @@ from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.domain.kits import KitMove
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, own, plain
+from inspect_core.screens.frame import Frame, own, person_words, plain
 from inspect_core.screens.parts import falls, items, who
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.speaking import st, tongue
@@ -172,7 +172,12 @@ def _issue(frame: Frame, view: KitView, person: Person) -> None:
     people = {f"{p.name}, {p.role.value}": p.id for p in review.people(frame.services)}
     with st.form(state.widget("kit", view.kit.id, "issue"), border=False):
         picked = st.selectbox(
-            "To whom", list(people), index=None, placeholder="Pick a name", key=state.widget("kit", view.kit.id, "to")
+            "To whom",
+            list(people),
+            index=None,
+            placeholder="Pick a name",
+            format_func=person_words,
+            key=state.widget("kit", view.kit.id, "to"),
         )
         sent = st.form_submit_button("Issue it", type="primary", width="stretch")
     if sent:

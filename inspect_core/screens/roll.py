@@ -14,7 +14,7 @@ from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.parts import aside, pictures, who
 from inspect_core.screens.parts.errors import show_error, tell_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
-from inspect_core.screens.speaking import st
+from inspect_core.screens.speaking import st, tongue
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import jobs
 from inspect_core.usecases import roll as rolls
@@ -236,6 +236,7 @@ def _change(roll_id: str, name: str, chosen: Sequence[Placed], plan: RollPlan, f
             [tag for tag in plan.groups if tag != name],
             index=None,
             key=key,
+            format_func=tongue().written,
             placeholder="Pick the tag, or type another",
             accept_new_options=True,
         )

@@ -18,7 +18,7 @@ from inspect_core.screens.frame import Frame, plain
 from inspect_core.screens.looking import saved
 from inspect_core.screens.parts import items
 from inspect_core.screens.parts.sign import PAST_HEADLINES
-from inspect_core.screens.speaking import inside, st
+from inspect_core.screens.speaking import inside, st, tongue
 from inspect_core.screens.words.choices import TYPE_WORDS
 from inspect_core.usecases import search
 
@@ -181,4 +181,4 @@ def _hit(frame: Frame, place: int, hit: SearchHit, *, searched: bool) -> None:
         later = " (corrected later)" if hit.corrected else ""
         found = f"Found on {hit.at:%Y-%m-%d}{later}: {PAST_HEADLINES[hit.outcome].lower()}. "
     if found or searched:
-        st.caption(plain(found + hit.snippet))
+        st.caption(plain(found + tongue().written(hit.snippet)))

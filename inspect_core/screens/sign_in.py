@@ -8,7 +8,7 @@ from typing import Any
 from inspect_core.domain.credentials import LEAST_DIGITS, LEAST_LETTERS
 from inspect_core.domain.errors import BadInput, BartackError
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame, own
+from inspect_core.screens.frame import Frame, own, person_words
 from inspect_core.screens.parts import pin
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.speaking import st
@@ -45,7 +45,12 @@ def ask(frame: Frame) -> None:
     have = use.with_pin(frame.services)
     labels = {f"{p.name}, {p.role.value}": p.id for p in review.people(frame.services) if p.id in have}
     picked = st.selectbox(
-        "Your name", [*labels, _TYPED], index=None, placeholder="Pick your name", key=state.widget("sign in", "name")
+        "Your name",
+        [*labels, _TYPED],
+        index=None,
+        placeholder="Pick your name",
+        format_func=person_words,
+        key=state.widget("sign in", "name"),
     )
     if picked is None:
         st.caption("Whoever signs in acts under this name only. Looking needs no sign-in.")

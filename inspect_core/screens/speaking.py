@@ -133,6 +133,7 @@ def _telling(name: str, plain: Callable[..., Any], spoken: Language) -> Callable
     @wraps(plain)
     def told(*given: Any, **named: Any) -> Any:
         arguments = list(given)
+        heading = str(given[0]) if given else ""
         if arguments and name in _TEXT_FIRST:
             arguments[0] = _told(arguments[0], spoken)
         elif arguments and name in _TABLES:
@@ -147,7 +148,7 @@ def _telling(name: str, plain: Callable[..., Any], spoken: Language) -> Callable
             named[key] = _told(named[key], spoken)
         if name in _OPTIONS:
             shape = named.get("format_func", str)
-            named["format_func"] = lambda option: spoken.tell(str(shape(option)))
+            named["format_func"] = lambda option: spoken.cell(heading, str(shape(option)))
         if name == "date_input" and spoken.code in _DAYS:
             named.setdefault("format", _DAYS[spoken.code])
         return plain(*arguments, **named)

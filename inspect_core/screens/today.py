@@ -118,7 +118,7 @@ def _sites(work: Glance) -> None:
     names = [_ALL, *(s.name for s in work.sites)]
     if st.session_state.get(key) not in (None, *names):
         names.append(st.session_state[key])  # a site that has just become done with
-    st.selectbox("Show", names, key=key)
+    st.selectbox("Show", names, key=key, format_func=lambda name: name if name == _ALL else tongue().cell("Site", name))
 
 
 def _take_away(frame: Frame, site: str | None, work: Glance) -> None:

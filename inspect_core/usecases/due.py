@@ -217,6 +217,7 @@ def _sheet_row(row: ItemRow, where: dict[str, str]) -> SheetRow:
         state=standing.state.value,
         why=standing.reason if standing.state is State.ON_HOLD else "",
         who=where.get(item.id, ""),
+        typed=tuple(filter(None, (made, item.serial))),
     )
 
 

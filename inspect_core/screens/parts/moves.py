@@ -11,7 +11,7 @@ from inspect_core.domain.gear import Item
 from inspect_core.domain.inspection import Inspection
 from inspect_core.domain.people import Person
 from inspect_core.screens import state
-from inspect_core.screens.frame import Frame
+from inspect_core.screens.frame import Frame, person_words
 from inspect_core.screens.parts import falls, pin, who
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.parts.tag_box import PHOTO_TYPES
@@ -130,6 +130,7 @@ def _witness(frame: Frame, person: Person, name: str) -> Person | None:
         list(others),
         index=None,
         placeholder="Pick the witness",
+        format_func=person_words,
         key=state.widget("move", name, "witness"),
     )
     return others[picked] if picked else None

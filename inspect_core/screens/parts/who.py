@@ -9,7 +9,7 @@ from inspect_core.domain.credentials import Actor
 from inspect_core.domain.errors import BartackError
 from inspect_core.domain.people import Person, Role
 from inspect_core.screens import sign_in, state
-from inspect_core.screens.frame import Frame, own
+from inspect_core.screens.frame import Frame, own, person_words
 from inspect_core.screens.parts.errors import show_error
 from inspect_core.screens.speaking import st
 from inspect_core.usecases import register, review
@@ -89,6 +89,7 @@ def ask(frame: Frame) -> None:
             [*labels, _NEW],
             index=None,
             placeholder="Pick your name",
+            format_func=person_words,
             key=state.widget("who", "pick"),
         )
         if picked is None:
