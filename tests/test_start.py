@@ -56,6 +56,7 @@ def _loaded(*command: str, code: str = "") -> set[str]:
 
 
 @pytest.mark.parametrize("screen", ["today", "search", "register"])
+@pytest.mark.sqlite
 def test_a_page_loads_no_library_that_it_does_not_need(tmp_path, screen):
     app.site(tmp_path / "store", "WL-1", "WL-2").close()
     script = tmp_path / "draw.py"
@@ -77,6 +78,7 @@ def test_help_on_the_command_line_loads_neither_page_nor_database(arguments):
     assert loaded & ({"streamlit", "sqlalchemy", "numpy", "pandas", "alembic"} | set(_HEAVY)) == set()
 
 
+@pytest.mark.sqlite
 def test_checking_an_item_on_the_command_line_loads_only_the_database(tmp_path):
     app.site(tmp_path / "store", "WL-1").close()
     code = (
