@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from inspect_core.terminal import bartack, main
+from inspect_core.terminal import bartack
 from tests.usecases.site import picture
 
 CASE = {
@@ -33,19 +33,6 @@ CASE = {
         }
     ],
 }
-
-
-@pytest.fixture
-def run(tmp_path, capsys):
-    """Run one command over a store of this test; returns (exit code, standard output, standard error)."""
-
-    def _run(*arguments: str) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as left:
-            main(["--store", str(tmp_path / "store"), *arguments])
-        out, err = capsys.readouterr()
-        return int(left.value.code or 0), out, err
-
-    return _run
 
 
 @pytest.fixture

@@ -4,20 +4,6 @@ import json
 
 import pytest
 
-from inspect_core.terminal import main
-
-
-@pytest.fixture
-def run(tmp_path, capsys):
-    def _run(*arguments: str) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as left:
-            main(["--store", str(tmp_path / "store"), *arguments])
-        out, err = capsys.readouterr()
-        return int(left.value.code or 0), out, err
-
-    return _run
-
-
 BY = ("--by", "Max", "--role", "manager")
 
 

@@ -9,24 +9,16 @@ from pathlib import Path
 import pytest
 from icalendar import Calendar
 
-from inspect_core.terminal import main
 from tests.reports.reading import words
 
 
-@pytest.fixture
-def run(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
-    def _run(*arguments: str) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as left:
-            main(["--store", str(tmp_path / "store"), *arguments])
-        out, err = capsys.readouterr()
-        return int(left.value.code or 0), out, err
-
+@pytest.fixture(autouse=True)
+def gear_of_two_sites(run) -> None:
     late = (datetime.now(UTC) - timedelta(days=400)).date().isoformat()
     for tag, place in (("A-1", "North Quay"), ("A-2", "Mill Street")):
         told = ("--tag", tag, "--kind", "harness", "--site", place, "--first-used-on", late)
-        assert _run("register", *told, "--by", "Worker 7")[0] == 0
-    assert _run("register", "--tag", "A-3", "--kind", "harness", "--by", "Worker 7")[0] == 0
-    return _run
+        assert run("register", *told, "--by", "Worker 7")[0] == 0
+    assert run("register", "--tag", "A-3", "--kind", "harness", "--by", "Worker 7")[0] == 0
 
 
 def test_the_list_counts_site_by_site(run) -> None:

@@ -7,20 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from inspect_core.terminal import main
 from tests.usecases.registers import register
 from tests.usecases.roll_photos import roll
-
-
-@pytest.fixture
-def run(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
-    def _run(*arguments: str) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as left:
-            main(["--store", str(tmp_path / "store"), *arguments])
-        out, err = capsys.readouterr()
-        return int(left.value.code or 0), out, err
-
-    return _run
 
 
 @pytest.fixture

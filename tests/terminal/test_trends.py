@@ -8,27 +8,18 @@ from pathlib import Path
 
 import pytest
 
-from inspect_core.terminal import main
 from tests.reports.reading import words
 from tests.usecases.site import Site
 
 Run = Callable[..., tuple[int, str, str]]
 
 
-@pytest.fixture
-def run(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run one command over a store with two lanyards, one of them cut; (exit code, output, errors)."""
+@pytest.fixture(autouse=True)
+def two_lanyards(tmp_path: Path) -> None:
+    """The store holds two lanyards, one of them cut."""
     site = Site(tmp_path / "store")
     site.record(site.cut(site.lanyard("LAN-001"), 30.0, inspection_id="one"))
     site.record(site.check(site.lanyard("LAN-002", maker="Maker B", model="B20"), "two"))
-
-    def _run(*arguments: str) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as left:
-            main(["--store", str(tmp_path / "store"), *arguments])
-        out, err = capsys.readouterr()
-        return int(left.value.code or 0), out, err
-
-    return _run
 
 
 @pytest.mark.parametrize("question", ["why", "life", "rates", "where", "prevent", "agree", "spending", "coming"])
