@@ -17,7 +17,7 @@ from inspect_core.usecases.services import Services
 _STYLE = Path(__file__).with_name("style.css")
 
 #: Address, words in the navigation, icon, module of this package that draws it. The first is where the program opens.
-_SCREENS: tuple[tuple[str, str, str, str], ...] = (
+SCREENS: tuple[tuple[str, str, str, str], ...] = (
     ("today", "Today", ":material/today:", "today"),
     ("check", "Check before use", ":material/checklist:", "check"),
     ("inspect", "Inspect", ":material/frame_inspect:", "inspection"),
@@ -54,7 +54,7 @@ def run(open_services: Callable[[], Services], *, first: str = "today") -> None:
         return
     pages: dict[str, Any] = {}
     frame = Frame(services, pages)
-    for name, words, icon, module in _SCREENS:
+    for name, words, icon, module in SCREENS:
         pages[name] = st.Page(
             _surrounded(frame, name, module),
             title=words,

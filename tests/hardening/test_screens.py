@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from inspect_core.screens.frame import plain
+from inspect_core.screens.shell import SCREENS
 from tests.hardening.hostile import ALL, WORKING, hostile_site, sent
 from tests.screens.app import screen
 from tests.usecases.site import Site
@@ -18,23 +19,7 @@ AS_THEY_ARE = {
     *(("text_area", name) for name in ("value", "default")),
     ("imgs", "imgs.alt"),
 }
-PAGES = (
-    *(
-        "today",
-        "check",
-        "inspect",
-        "setup",
-        "register",
-        "import",
-        "roll",
-        "kits",
-        "search",
-        "trends",
-        "rules",
-        "people",
-    ),
-    *("records", "sign-in", "second-reading", "item", "answer"),
-)
+PAGES = tuple(name for name, *_ in SCREENS)
 QUERIES: dict[str, list[dict[str, str]]] = {
     "item": [
         *({"tag": f"LAN-00{number}"} for number in (1, 2, 3)),
